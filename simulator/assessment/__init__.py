@@ -1,0 +1,1 @@
+"""JUDGE: what a history means for every hiding place; never runs a solver."""

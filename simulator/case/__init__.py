@@ -1,0 +1,1 @@
+"""DESCRIBE: the case file, what it may hold, and the parts that furniture and equipment compile to."""

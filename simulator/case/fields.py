@@ -1,0 +1,56 @@
+"""The field types of case files: text with a unit in, SI (and °C) out, validated by pydantic."""
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from simulator.units import parse_quantity
+
+
+def _reader(dimension: str) -> BeforeValidator:
+    def read(value: Any) -> float:
+        return parse_quantity(value, dimension)
+
+    return BeforeValidator(read)
+
+
+#: Text such as "14 ft 6 in" to metres.
+Length = Annotated[float, _reader("length")]
+PositiveLength = Annotated[float, _reader("length"), Field(gt=0.0)]
+NotNegativeLength = Annotated[float, _reader("length"), Field(ge=0.0)]
+#: "1500 cfm" to m³/s.
+Flow = Annotated[float, _reader("flow"), Field(gt=0.0)]
+#: "5.6 kW" to W.
+Power = Annotated[float, _reader("power"), Field(ge=0.0)]
+#: "140 degF" to °C.
+Temperature = Annotated[float, _reader("temperature"), Field(gt=-60.0, lt=200.0)]
+#: "9 degF_difference" or "5 K" to kelvin.
+TemperatureDifference = Annotated[float, _reader("temperature difference"), Field(gt=0.0)]
+#: "30 deg" to degrees.
+Angle = Annotated[float, _reader("angle"), Field(ge=-360.0, le=360.0)]
+#: "6 h" to seconds.
+Duration = Annotated[float, _reader("time"), Field(gt=0.0)]
+#: "0.5 1/h" to 1/s.
+AirChange = Annotated[float, _reader("air change"), Field(ge=0.0)]
+#: "120 V".
+Voltage = Annotated[float, _reader("voltage"), Field(gt=0.0)]
+#: "15 A".
+Current = Annotated[float, _reader("current"), Field(gt=0.0)]
+#: "0.13 W/(m K)".
+Conductivity = Annotated[float, _reader("conductivity"), Field(gt=0.0)]
+#: "0.04 m2 K/W".
+ThermalResistance = Annotated[float, _reader("thermal resistance"), Field(ge=0.0)]
+#: A bare number between 0 and 1.
+Share = Annotated[float, Field(strict=True, ge=0.0, le=1.0)]
+#: On the floor of a room, from its south-west corner: [x east, y north].
+FloorPoint = tuple[Length, Length]
+#: In a room, from its south-west floor corner: [x, y, z].
+RoomPoint = tuple[Length, Length, Length]
+#: Extent along x, y, z before turning.
+Size = tuple[PositiveLength, PositiveLength, PositiveLength]
+
+
+class Record(BaseModel):
+    """A table of a case file: unknown keys are refused, nothing can be changed after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)

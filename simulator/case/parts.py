@@ -1,0 +1,140 @@
+"""The five parts that all furniture and equipment compile to: the narrow waist to grid and physics.
+
+Grid and physics never learn what a sofa is: they see boxes of stuff, sources of heat, movers of air
+and heated jets. Axes: x east, y north, z up; metres; one origin for the whole dwelling.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from simulator.case.materials import Material
+
+Vector = tuple[float, float, float]
+
+
+class Refuge(Enum):
+    """Where in a part a bed bug or an egg can hide, and so where the dose must be reached."""
+
+    NOWHERE = "nowhere"
+    SURFACE = "surface"
+    THROUGHOUT = "throughout"
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A box turned about its vertical centre line and then tilted about its own length axis.
+
+    Attributes
+    ----------
+    centre : position of the box's centre [m].
+    size : extent along the box's own axes, before turning [m].
+    turn : anticlockwise turn seen from above [deg].
+    tilt : rotation about the box's own (turned) x axis [deg].
+    """
+
+    centre: Vector
+    size: Vector
+    turn: float = 0.0
+    tilt: float = 0.0
+
+    @property
+    def volume(self) -> float:
+        """Exact volume [m³]."""
+        return self.size[0] * self.size[1] * self.size[2]
+
+
+@dataclass(frozen=True, slots=True)
+class SolidPart:
+    """Stuff that air cannot pass: a board, a mattress, a shut drawer's load with its still air.
+
+    ``owner`` is the furniture's name in the case, ``name`` the part in words a crew uses.
+    ``material`` is the effective material of the whole box (mixes are made before: materials.mix).
+    """
+
+    owner: str
+    name: str
+    box: Box
+    material: Material
+    refuge: Refuge
+
+
+@dataclass(frozen=True, slots=True)
+class PorousPart:
+    """Loose stuff that air passes with resistance: hanging clothes, clutter, an open drawer's load.
+
+    ``air_fraction`` [-] is the share of the box that is air; ``piece_size`` [m] the size of the
+    pieces, which sets resistance (Ergun) and surface; ``material`` the solid stuff itself.
+    """
+
+    owner: str
+    name: str
+    box: Box
+    material: Material
+    air_fraction: float
+    piece_size: float
+    refuge: Refuge
+
+
+@dataclass(frozen=True, slots=True)
+class HeatSource:
+    """A thing that gives off heat to the air in its box all the time: a refrigerator, a lamp [W]."""
+
+    owner: str
+    name: str
+    box: Box
+    power: float
+
+
+@dataclass(frozen=True, slots=True)
+class AirMover:
+    """A fan: a disc that pushes air along ``direction``; its motor's power ends as heat in the room.
+
+    ``flow`` [m³/s] is the free delivery Q; the thrust over density is K = Q²/A with A the disc's area.
+    """
+
+    owner: str
+    name: str
+    centre: Vector
+    direction: Vector
+    diameter: float
+    flow: float
+    power: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeatedJet:
+    """A heater's outlet: ``flow`` [m³/s] of air leaves it at intake temperature + P/(density flow c).
+
+    ``intake`` is the box where a recirculating heater draws room air; ``None`` means ducted outdoor
+    air, which displaces room air through the leaks and the exhausts. ``power`` [W] is the most it
+    gives to the air, ``outlet_limit`` [°C] the highest outlet temperature.
+    """
+
+    owner: str
+    name: str
+    centre: Vector
+    direction: Vector
+    diameter: float
+    flow: float
+    power: float
+    outlet_limit: float
+    intake: Box | None
+
+
+Part = SolidPart | PorousPart | HeatSource | AirMover | HeatedJet
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A point that is watched: a sensor of the layout, or a thing that heat can harm or trip.
+
+    ``limit`` [°C] is the highest temperature allowed there (None: only watched); ``basis`` says where
+    the limit comes from.
+    """
+
+    owner: str
+    name: str
+    position: Vector
+    limit: float | None = None
+    basis: str = ""
+    is_thermostat: bool = False

@@ -1,0 +1,31 @@
+"""The errors that a user can cause or must act on; each message is one clear line."""
+
+
+class RoomsoakError(Exception):
+    """Base of every error that the command line turns into one line and an exit code."""
+
+    exit_code = 1
+
+
+class CaseError(RoomsoakError):
+    """A case file that cannot be used; the message names file, line, key, value and what is allowed."""
+
+    exit_code = 2
+
+
+class UnitError(CaseError):
+    """A quantity that cannot be read: no unit, an unknown unit or a unit of another dimension."""
+
+
+class ConvergenceError(RoomsoakError):
+    """A solver that did not converge; the message names the remedy."""
+
+
+class ResultError(RoomsoakError):
+    """A result or checkpoint file that is missing, damaged or of another case."""
+
+    exit_code = 2
+
+
+class RenderError(RoomsoakError):
+    """Pictures cannot be drawn here; the message names the system packages that are missing."""

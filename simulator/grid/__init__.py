@@ -1,0 +1,1 @@
+"""DISCRETISE: the grid of cells and how parts are laid into it."""

@@ -1,0 +1,64 @@
+"""The history of a run: times, temperatures of refuges and probes, fields, the energy ledger."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.grid.grid import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyLedger:
+    """Where the heat went, cumulative at each time [J] (length T)."""
+
+    heaters: FloatArray
+    fans_and_appliances: FloatArray
+    leaks: FloatArray  # net heat carried out by leaking and ducted air
+    envelope: FloatArray  # net heat conducted out through the outer ends of the columns
+    stored_air: FloatArray
+    stored_solids: FloatArray
+    stored_envelope: FloatArray
+
+    @property
+    def imbalance(self) -> FloatArray:
+        """(heat in - heat out - heat stored) / heat put in by heaters and appliances [-]."""
+        put_in = self.heaters + self.fans_and_appliances
+        stored = self.stored_air + self.stored_solids + self.stored_envelope
+        return (put_in - self.leaks - self.envelope - stored) / np.maximum(put_in, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class EpochRecord:
+    """One epoch of frozen flow: when it began and how good its flow was."""
+
+    start: float  # [s]
+    near_surface_speed: float  # [m/s]
+    scatter: float  # [-]
+    divergence: float  # [m/s]
+    new_flow: bool  # False: the flow of the epoch before was kept
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """What ``simulate`` returns. T times, R refuges, B probes, H heaters, F frames.
+
+    The grid and the case are not repeated here; functions that need them take them beside it.
+    """
+
+    time: FloatArray  # (T,) [s]
+    refuge_temperature: NDArray[np.float32]  # (T, R) [°C]
+    probe_temperature: FloatArray  # (T, B) [°C]
+    heater_power: FloatArray  # (T, H) [W]
+    outlet_temperature: FloatArray  # (T, H) [°C]
+    air_mean: FloatArray  # (T,) volume mean over room air [°C]
+    air_minimum: FloatArray  # (T,)
+    air_maximum: FloatArray  # (T,)
+    solid_peak: NDArray[np.float32]  # (N,) highest temperature of each solid node in the run [°C]
+    ledger: EnergyLedger
+    epochs: tuple[EpochRecord, ...]
+    frame_time: FloatArray  # (F,) [s]
+    frame_temperature: NDArray[np.float32]  # (F, nx, ny, nz) [°C]: air of open cells, solid of blocked
+    speed: NDArray[np.float32]  # (nx, ny, nz) of the last flow [m/s]
+    velocity: NDArray[np.float32]  # (3, nx, ny, nz) cell-centred mean of the last flow [m/s]
+    is_complete: bool  # False when interrupted before the horizon

@@ -1,0 +1,1 @@
+"""SOLVE: airflow, convection, radiation and heat on the grid."""

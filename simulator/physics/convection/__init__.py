@@ -1,0 +1,1 @@
+"""Heat transfer coefficients between air and surfaces, natural and forced."""

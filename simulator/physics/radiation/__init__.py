@@ -1,0 +1,1 @@
+"""Long-wave exchange between surfaces by ray casting on the cells."""
