@@ -29,3 +29,9 @@ class ResultError(RoomsoakError):
 
 class RenderError(RoomsoakError):
     """Pictures cannot be drawn here; the message names the system packages that are missing."""
+
+
+class Interrupted(RoomsoakError):
+    """The user stopped a run; the message names the checkpoint from which it can go on."""
+
+    exit_code = 130

@@ -1,0 +1,1 @@
+"""Roomsoak: heat in furnished rooms, from a case file to the places that stay cold."""
