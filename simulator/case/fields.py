@@ -3,13 +3,18 @@
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
+from simulator.errors import UnitError
 from simulator.units import parse_quantity
 
 
 def _reader(dimension: str) -> BeforeValidator:
     def read(value: Any) -> float:
-        return parse_quantity(value, dimension)
+        try:
+            return parse_quantity(value, dimension)
+        except UnitError as error:
+            raise PydanticCustomError("quantity", "{problem}", {"problem": str(error)}) from None
 
     return BeforeValidator(read)
 
@@ -18,6 +23,14 @@ def _reader(dimension: str) -> BeforeValidator:
 Length = Annotated[float, _reader("length")]
 PositiveLength = Annotated[float, _reader("length"), Field(gt=0.0)]
 NotNegativeLength = Annotated[float, _reader("length"), Field(ge=0.0)]
+#: "12 ft2" to m².
+Area = Annotated[float, _reader("area"), Field(gt=0.0)]
+#: "200 l" to m³.
+Volume = Annotated[float, _reader("volume"), Field(gt=0.0)]
+#: "20 lb" to kg.
+Mass = Annotated[float, _reader("mass"), Field(gt=0.0)]
+#: "60 kg/m3" (of loose stuff) to kg/m³.
+Density = Annotated[float, _reader("density"), Field(gt=0.0)]
 #: "1500 cfm" to m³/s.
 Flow = Annotated[float, _reader("flow"), Field(gt=0.0)]
 #: "5.6 kW" to W.
@@ -53,4 +66,4 @@ Size = tuple[PositiveLength, PositiveLength, PositiveLength]
 class Record(BaseModel):
     """A table of a case file: unknown keys are refused, nothing can be changed after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
