@@ -61,7 +61,7 @@ def box_room(
     treatment: Treatment = NO_TREATMENT,
     furniture_words: Mapping[str, str] | None = None,
 ) -> Case:
-    """Return one room called "room"; ``air_changes`` in 1/h; ``envelope`` for all sides or by side."""
+    """Return one room called "room"; ``air_changes`` in 1/h; ``envelope``: one, or one a side."""
     room = Room("room", low, size, _by_side(envelope))
     flow = air_changes * size[0] * size[1] * size[2] / 3600.0
     dwelling = Dwelling(

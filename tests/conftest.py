@@ -1,4 +1,4 @@
-"""Settings of every test: one cache of compiled code for each state of the sources, shared builders.
+"""Settings of every test: one cache of compiled code a state of the sources, shared builders.
 
 Numba does not notice an edit in a helper that another module's cached kernel was compiled with
 (numba issues 1833, 9483), so the cache lives in a folder named after a hash of all sources.

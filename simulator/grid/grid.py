@@ -8,6 +8,9 @@ Three kinds of cell:
   (a bed leg, a thin board, hanging clothes): two temperatures in one cell.
 * *blocked*: solid for at least half of its volume. It has a solid node and no air node.
 * *void*: outside every room and doorway (walls, partitions, outdoors). It has no node.
+
+Air passes between two neighbours if both are open and their face is not *closed*: a board thinner
+than a cell leaves its cells open but shuts the faces it stands across (``closed_x`` and its kin).
 """
 
 from dataclasses import dataclass
@@ -181,6 +184,10 @@ class Grid:
     room: NDArray[np.int16]  # index into room_names, doorways after the rooms; -1 void
     room_names: tuple[str, ...]
     air_volume: FloatArray  # [m³]; zero outside open cells
+    # faces between two open cells that a thin board shuts, shaped as face velocities
+    closed_x: BoolArray  # (nx + 1, ny, nz)
+    closed_y: BoolArray  # (nx, ny + 1, nz)
+    closed_z: BoolArray  # (nx, ny, nz + 1)
     darcy: FloatArray  # 1/K, viscous resistance [1/m²]
     forchheimer: FloatArray  # inertial resistance beta in dp/dx = rho beta |V| V [1/m]
     parts: tuple[Part, ...]
