@@ -7,7 +7,7 @@ from simulator.grid.grid import FloatArray, IntArray
 
 @dataclass(frozen=True, slots=True)
 class PlaceVerdict:
-    """One hiding place (a group of refuges): judged by its slowest member. Times in s, nan: never."""
+    """One hiding place (a refuge group), judged by its slowest member. Times in s, nan: never."""
 
     owner: str
     words: str
@@ -37,7 +37,7 @@ class ColdSpot:
     coldest: float  # [°C] at the end of the run
     mean: float  # [°C]
     egg_dose: float
-    lag: float  # how long after the room air's mean its slowest refuge reached 50 °C [s]; nan: never
+    lag: float  # from the air's mean to its slowest refuge reaching 50 °C [s]; nan: never
     time_to_done: float  # [s]; nan: not within the horizon
     centre: tuple[float, float, float]
     low: tuple[float, float, float]
@@ -76,3 +76,4 @@ class Assessment:
     time_to_done: FloatArray  # (R,) [s], nan: never
     heat_imbalance: float  # largest |imbalance| of the ledger [-]
     notes: tuple[str, ...]  # limits of the answer in plain words
+    is_complete: bool = True  # False: the run was cut off before its horizon

@@ -1,0 +1,164 @@
+"""Cold spots: the connected places that are not done, or that were slowest, named and ranked."""
+
+import dataclasses
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from simulator.assessment.assessment import ColdSpot
+from simulator.assessment.extent import Extent, extent_of_points
+from simulator.assessment.lethal_dose import DESIGN_DOSE, REQUIRED_PEAK
+from simulator.assessment.naming import Thing, name_place, things_of
+from simulator.assessment.places import Doses, last_of
+from simulator.assessment.regions import find_regions
+from simulator.case.case import Case
+from simulator.case.parts import Vector
+from simulator.grid.grid import FloatArray, Grid, IntArray
+from simulator.history import History
+
+#: Share of the refuge volume that is called slow when every place is done [-] (our choice).
+SLOW_SHARE = 0.05
+
+#: A second place is named if it holds at least this share of what is missing [-] (our choice).
+SECOND_SHARE = 0.3
+
+
+def find_cold_spots(case: Case, grid: Grid, history: History, doses: Doses) -> tuple[ColdSpot, ...]:
+    """Return all cold spots, the most severe first.
+
+    Cold spots are ranked by what decides the day: the place with the least egg dose first, where
+    doses are equal (below 45 °C all are zero) the coldest. Slow spots are ranked by the time at
+    which they were done, the last first. Size does not raise a rank: one survivor is enough.
+    """
+    kind = "slow" if doses.is_done.all() else "cold"
+    selection = slowest_share(grid, doses) if kind == "slow" else np.flatnonzero(~doses.is_done)
+    rooms = {room.name: Extent(room.low, room.high) for room in case.dwelling.rooms}
+    things = things_of(case)
+    places = _merge_by_name(
+        [
+            (_name(grid, doses, region, rooms, things), region)
+            for region in find_regions(grid, selection)
+        ]
+    )
+    spots = [
+        _describe(kind, words, room, region, grid, history, doses)
+        for (words, room), region in places.items()
+    ]
+    spots.sort(key=_severity)
+    return tuple(dataclasses.replace(spot, rank=rank) for rank, spot in enumerate(spots, start=1))
+
+
+def slowest_share(grid: Grid, doses: Doses, share: float = SLOW_SHARE) -> IntArray:
+    """Return the refuges that were done last and make up ``share`` of the refuge volume."""
+    if doses.time_to_done.size == 0:
+        return np.empty(0, dtype=np.int64)
+    order = np.argsort(-doses.time_to_done, kind="stable")
+    volume = np.cumsum(grid.refuges.volume[order])
+    last = min(int(np.searchsorted(volume, share * volume[-1])), order.size - 1)
+    return np.flatnonzero(doses.time_to_done >= doses.time_to_done[order[last]])
+
+
+def first_time(time: FloatArray, series: FloatArray, level: float) -> float:
+    """Return when a series first reaches a level, straight lines between its times [s]; or nan."""
+    above = np.flatnonzero(series >= level)
+    if above.size == 0:
+        return math.nan
+    index = int(above[0])
+    if index == 0:
+        return float(time[0])
+    before, after = float(series[index - 1]), float(series[index])
+    share = (level - before) / (after - before)
+    return float(time[index - 1] + share * (time[index] - time[index - 1]))
+
+
+def _name(
+    grid: Grid,
+    doses: Doses,
+    region: IntArray,
+    rooms: Mapping[str, Extent],
+    things: Mapping[str, Thing],
+) -> tuple[str, str]:
+    """Return the words for a region and its room, by the group that misses most dose."""
+    refuges = grid.refuges
+    missing = DESIGN_DOSE - np.minimum(doses.egg[region], DESIGN_DOSE)
+    weight = refuges.volume[region] * (missing if missing.any() else 1.0)
+    shares = np.bincount(refuges.group[region], weights=weight) / max(float(weight.sum()), 1e-30)
+    order = np.argsort(-shares, kind="stable")
+    first = refuges.groups[int(order[0])]
+    where = rooms.get(first.room, extent_of_points(refuges.position[region]))
+    inside = region[refuges.group[region] == order[0]]
+    spread = extent_of_points(refuges.position[inside])
+    words = name_place(first.owner, first.words, spread, where, things)
+    if order.size > 1 and shares[order[1]] >= SECOND_SHARE:
+        second = refuges.groups[int(order[1])]
+        words += f" (and {_short(second.owner, second.words, things)})"
+    if len(rooms) > 1:
+        words += f", {first.room}"
+    return words, first.room
+
+
+def _short(owner: str, words: str, things: Mapping[str, Thing]) -> str:
+    thing = things.get(owner)
+    return words if thing is None or thing.words in words else f"{thing.words}, {words}"
+
+
+def _merge_by_name(
+    named: list[tuple[tuple[str, str], IntArray]],
+) -> dict[tuple[str, str], IntArray]:
+    """Return the regions with those of one name put together: to a crew they are one place."""
+    together: dict[tuple[str, str], list[IntArray]] = {}
+    for name, region in named:
+        together.setdefault(name, []).append(region)
+    return {name: np.sort(np.concatenate(regions)) for name, regions in together.items()}
+
+
+def _describe(
+    kind: str,
+    words: str,
+    room: str,
+    region: IntArray,
+    grid: Grid,
+    history: History,
+    doses: Doses,
+) -> ColdSpot:
+    final = history.refuge_temperature[-1, region].astype(np.float64)
+    volume = grid.refuges.volume[region]
+    weight = np.maximum(volume, 1e-12)
+    low, high = _corners(grid, grid.refuges.cell[region])
+    x, y, z = np.average(grid.refuges.position[region], axis=0, weights=weight).tolist()
+    air_at_50 = first_time(history.time, history.air_mean, REQUIRED_PEAK)
+    return ColdSpot(
+        rank=0,
+        kind=kind,
+        words=words,
+        room=room,
+        litres=1000.0 * float(volume.sum()),
+        coldest=float(final.min()),
+        mean=float(np.average(final, weights=weight)),
+        egg_dose=float(doses.egg[region].min()),
+        lag=last_of(doses.time_to_50[region]) - air_at_50,
+        time_to_done=last_of(doses.time_to_done[region]),
+        centre=(x, y, z),
+        low=low,
+        high=high,
+        refuges=region,
+    )
+
+
+def _corners(grid: Grid, cells: IntArray) -> tuple[Vector, Vector]:
+    """Return the corners of the box around cells [m]."""
+    edges = (grid.x_edges, grid.y_edges, grid.z_edges)
+    index = np.unravel_index(cells, grid.shape)
+    x, y, z = (
+        (float(planes[along.min()]), float(planes[along.max() + 1]))
+        for planes, along in zip(edges, index, strict=True)
+    )
+    return (x[0], y[0], z[0]), (x[1], y[1], z[1])
+
+
+def _severity(spot: ColdSpot) -> tuple[float, float, float]:
+    """Return a key that puts the most severe spot first."""
+    if spot.kind == "slow":
+        return (-spot.time_to_done, spot.coldest, -spot.litres)
+    return (min(spot.egg_dose, DESIGN_DOSE), spot.coldest, -spot.litres)

@@ -1,0 +1,64 @@
+"""The limits of an answer in plain words, so that no figure is taken for more than it is."""
+
+from collections.abc import Sequence
+
+from simulator.assessment.assessment import ColdSpot
+from simulator.history import History
+from simulator.units import format_quantity
+
+#: What holds for every run. Sources: see ``lethal_dose`` for doses; the spread of convection
+#: formulas is an estimate from comparing published correlations with each other.
+ALWAYS = (
+    "A place counts as done at an egg dose of 3.5 and 50 °C (122 °F). Dose 1 is the time that "
+    "kills 99 % of eggs in the slowest published data (Kells & Goblirsch 2011): one in a hundred "
+    "may still live there.",
+    "Those data cover eggs from 45 to 48 °C; above that the curve is extrapolated, laboratories "
+    "differ by more than a factor of 14, and for very slow warming it may be optimistic.",
+    "Formulas for heat passing from moving air to surfaces differ by about 30 % either way. The "
+    "figures at 2 K less (4 °F) show what one such error can do: it divides a dose by about 3.3.",
+    "The error of the grid is not yet estimated: run again at half the cell size and compare.",
+    "Bugs move from warmth above 30-35 °C into cool gaps behind walls and along pipes, which the "
+    "model holds only in part.",
+    "This is a model. Sensors in the cold spots during the treatment and an inspection afterwards "
+    "decide.",
+)
+
+
+def limits_in_words(
+    history: History, horizon: float, refuges: int, unlisted: Sequence[ColdSpot]
+) -> tuple[str, ...]:
+    """Return the notes of one run, those of this run before those of every run.
+
+    Parameters
+    ----------
+    horizon : planned length of the run [s].
+    refuges : how many were judged.
+    unlisted : cold spots that the list leaves out.
+    """
+    notes = []
+    if not history.is_complete:
+        reached = format_quantity(float(history.time[-1]), "time")
+        planned = format_quantity(horizon, "time")
+        notes.append(
+            f"The run was cut off at {reached} of {planned}: "
+            "what is called not done here may only be not done yet."
+        )
+    if refuges == 0:
+        notes.append("This case holds no place where bugs could hide: there was nothing to judge.")
+    if unlisted:
+        litres = format_litres(sum(spot.litres for spot in unlisted))
+        notes.append(
+            f"{len(unlisted)} more {unlisted[0].kind} spots, {litres} together, not listed."
+        )
+    scatter = max((epoch.scatter for epoch in history.epochs), default=0.0)
+    if scatter > 0.0:
+        notes.append(
+            "The air never settles: the two halves of the averaged flow differ by "
+            f"{scatter:.0%} in the speed near surfaces."
+        )
+    return (*notes, *ALWAYS)
+
+
+def format_litres(litres: float) -> str:
+    """Return litres as text, to two digits below ten."""
+    return f"{litres:.2g} litres" if litres < 10.0 else f"{litres:.0f} litres"
