@@ -1,0 +1,98 @@
+"""The checkpoint: the state of a run, written so that a crash at any moment leaves a whole file.
+
+A checkpoint is one npz: named arrays plus a JSON text. It is written beside its place, forced to
+the disk and then renamed over the old one, so a reader sees either the old or the new file, never a
+part. The hash of its case is stored with it, and no other case can be resumed from it.
+"""
+
+import json
+import os
+import zipfile
+import zlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.errors import ResultError
+
+_META = "meta_json"
+
+
+def save_checkpoint(
+    path: Path, arrays: Mapping[str, NDArray[Any]], meta: Mapping[str, Any]
+) -> None:
+    """Replace the checkpoint at ``path`` in one step.
+
+    Parameters
+    ----------
+    path : where the checkpoint lies; its folder must exist.
+    arrays : the state by name; plain numbers, booleans or text, no objects.
+    meta : JSON-safe facts; ``meta["hash"]`` must name the case (see ``field_file.run_hash``).
+    """
+    if "hash" not in meta:
+        raise ValueError("a checkpoint needs the hash of its case")
+    if _META in arrays:
+        raise ValueError(f"{_META} is a reserved name")
+    named: dict[str, Any] = {_META: np.array(json.dumps(meta)), **arrays}
+    if any(array.dtype.hasobject for array in arrays.values()):
+        raise ValueError("a checkpoint holds numbers, booleans and text, no objects")
+    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        with unfinished.open("wb") as file:
+            np.savez(file, **named)
+            file.flush()
+            os.fsync(file.fileno())
+        unfinished.replace(path)
+        _sync_folder(path.parent)
+    except OSError as error:
+        raise ResultError(f"{path}: the checkpoint cannot be written ({_reason(error)})") from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def load_checkpoint(
+    path: Path, expected_hash: str
+) -> tuple[dict[str, NDArray[Any]], dict[str, Any]]:
+    """Return the arrays and the facts of the checkpoint, or raise ``ResultError`` in one line."""
+    try:
+        with np.load(path, allow_pickle=False) as file:
+            arrays = {name: file[name] for name in file.files}
+        meta = json.loads(str(arrays.pop(_META)))
+        found = meta["hash"]
+    except FileNotFoundError as error:
+        raise ResultError(f"{path}: no such checkpoint") from error
+    except (
+        OSError,
+        EOFError,
+        ValueError,
+        KeyError,
+        TypeError,
+        zipfile.BadZipFile,
+        zlib.error,
+    ) as error:
+        raise ResultError(f"{path}: not a whole checkpoint ({_reason(error)})") from error
+    if found != expected_hash:
+        raise ResultError(
+            f"{path}: the checkpoint is of another case, cell size or version; "
+            "start without resuming, or remove it"
+        )
+    return arrays, meta
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force the renaming itself to the disk, where the system lets a folder be opened."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _reason(error: BaseException) -> str:
+    """Return the error's own words on one line."""
+    return " ".join(str(error).split()) or type(error).__name__
