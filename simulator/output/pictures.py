@@ -1,0 +1,73 @@
+"""The picture of a result: the room in 3D, what is cold in it, and the list of cold spots."""
+
+from pathlib import Path
+from typing import Any
+
+from simulator.assessment.assessment import Assessment
+from simulator.case.case import Case
+from simulator.errors import RenderError
+from simulator.grid.grid import Grid
+from simulator.history import History
+from simulator.output.graphics_check import prepare_graphics
+from simulator.output.picture_sheet import stage_size, write_sheet
+from simulator.output.plan_drawing import plan_stage
+from simulator.output.stage import Stage
+from simulator.output.temperature_scale import FIXED_SCALE
+from simulator.output.viewpoint import choose_viewpoint
+from simulator.units import System
+
+
+def draw_room(
+    case: Case,
+    grid: Grid,
+    history: History,
+    assessment: Assessment,
+    path: Path,
+    *,
+    time: float | None = None,
+    units: System = "si",
+    size: tuple[int, int] = (1600, 1100),
+) -> Path:
+    """Write the picture of a result as PNG and return its path.
+
+    Where no OpenGL is found the room is drawn as a plan, and the picture says why.
+
+    Parameters
+    ----------
+    time : moment whose temperatures are shown [s]; the cold spots are always those of the whole
+        run. None: the end.
+    size : width and height [pixels].
+    """
+    moment = float(history.time[-1]) if time is None else time
+    extent = stage_size(size)
+    try:
+        stage = _room_stage(case, grid, history, assessment, moment, extent)
+    except RenderError as problem:
+        stage = plan_stage(case, grid, history, assessment, moment, extent, str(problem))
+    write_sheet(
+        case, history, assessment, stage, FIXED_SCALE, path, time=moment, units=units, size=size
+    )
+    return path
+
+
+def _room_stage(
+    case: Case,
+    grid: Grid,
+    history: History,
+    assessment: Assessment,
+    time: float,
+    size: tuple[int, int],
+) -> Stage:
+    """Return the stage with the room in 3D."""
+    prepare_graphics()
+    from simulator.output.scene import render_room
+
+    view = choose_viewpoint(case.dwelling, case.parts, size)
+    image = render_room(case, grid, history, assessment, view, FIXED_SCALE, time)
+
+    def draw(axes: Any) -> None:
+        axes.imshow(image, extent=(0, size[0], size[1], 0), interpolation="nearest", zorder=0)
+        axes.set_xlim(0.0, size[0])
+        axes.set_ylim(size[1], 0.0)
+
+    return Stage(size, draw, view.project)

@@ -1,0 +1,129 @@
+"""The 3D scene of a room, rendered off-screen into arrays of pixels."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.assessment.assessment import Assessment, ColdSpot
+from simulator.case.case import Case
+from simulator.grid.grid import Grid
+from simulator.history import History
+from simulator.output.equipment_drawing import add_equipment, machines
+from simulator.output.furniture_drawing import add_furniture
+from simulator.output.pen import SPOT, SPOT_EDGE
+from simulator.output.shell_drawing import add_shell
+from simulator.output.surface_tint import surface_tint
+from simulator.output.temperature_scale import TemperatureScale
+from simulator.output.viewpoint import LENS, Viewpoint
+
+Pixels = NDArray[np.uint8]
+
+#: Pixels drawn for each pixel of the picture, along each side, and then averaged: smooth edges.
+OVERSAMPLING = 2
+
+
+def render_room(
+    case: Case,
+    grid: Grid,
+    history: History,
+    assessment: Assessment,
+    view: Viewpoint,
+    scale: TemperatureScale,
+    time: float,
+) -> Pixels:
+    """Return the room (height, width, 3) with its cold spots shining through the furniture."""
+    room = _image(view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time))
+    if not assessment.cold_spots:
+        return room[..., :3]
+    spots = _image(view, lambda plotter: _add_spots(plotter, grid, assessment.cold_spots))
+    cover = spots[..., 3:].astype(float) / 255.0
+    mixed = room[..., :3] * (1.0 - cover) + spots[..., :3] * cover
+    return np.asarray(np.rint(mixed), dtype=np.uint8)
+
+
+def add_room(
+    plotter: Any,
+    case: Case,
+    grid: Grid,
+    history: History,
+    view: Viewpoint,
+    scale: TemperatureScale,
+    time: float,
+) -> None:
+    """Add shell, furniture and equipment at ``time`` [s]."""
+    tint = surface_tint(grid, history, time)
+    add_shell(plotter, case.dwelling, tint, scale, view)
+    add_furniture(plotter, case.parts, machines(case.parts), tint, scale)
+    add_equipment(plotter, case.parts, case.probes, grid, history)
+
+
+def _image(view: Viewpoint, fill: Any) -> Pixels:
+    """Return (height, width, 4) of what ``fill`` adds, on a transparent ground."""
+    import pyvista
+
+    size = [OVERSAMPLING * side for side in view.size]
+    plotter = pyvista.Plotter(off_screen=True, window_size=size)
+    try:
+        plotter.set_background("white")
+        fill(plotter)
+        set_camera(plotter, view)
+        large = plotter.screenshot(return_img=True, transparent_background=True)
+    finally:
+        plotter.close()
+    return _averaged(np.asarray(large))
+
+
+def set_camera(plotter: Any, view: Viewpoint) -> None:
+    """Put the plotter's camera where the viewpoint is."""
+    plotter.camera_position = [view.position, view.focus, (0.0, 0.0, 1.0)]
+    plotter.camera.view_angle = LENS
+    plotter.reset_camera_clipping_range()
+
+
+def _averaged(large: Pixels) -> Pixels:
+    """Return the picture made smaller by averaging, colours weighted by their opacity."""
+    n = OVERSAMPLING
+    height, width = large.shape[0] // n, large.shape[1] // n
+    blocks = large.reshape(height, n, width, n, 4).astype(float)
+    opacity = blocks[..., 3:]
+    total = opacity.sum(axis=(1, 3))
+    colour = (blocks[..., :3] * opacity).sum(axis=(1, 3)) / np.maximum(total, 1.0)
+    colour[total[..., 0] == 0.0] = 255.0
+    mean = np.concatenate([colour, total / n**2], axis=-1)
+    return np.asarray(np.rint(mean), dtype=np.uint8)
+
+
+def _add_spots(plotter: Any, grid: Grid, spots: tuple[ColdSpot, ...]) -> None:
+    for spot in spots:
+        hull = spot_hull(grid, spot)
+        plotter.add_mesh(hull, color=SPOT, opacity=0.30, lighting=False)
+        edges = hull.extract_feature_edges(30, boundary_edges=True, non_manifold_edges=False)
+        if edges.n_cells:
+            plotter.add_mesh(edges, color=SPOT_EDGE, line_width=2.5, opacity=0.8, lighting=False)
+
+
+def spot_hull(grid: Grid, spot: ColdSpot) -> Any:
+    """Return the outer faces of all cells in which the spot's hiding places are."""
+    import pyvista
+
+    inside = np.zeros(np.add(grid.shape, 2), dtype=bool)
+    cells = np.unravel_index(np.unique(grid.refuges.cell[spot.refuges]), grid.shape)
+    inside[tuple(index + 1 for index in cells)] = True
+    edges = (grid.x_edges, grid.y_edges, grid.z_edges)
+    quads = []
+    for axis in range(3):
+        across, up = (axis + 1) % 3, (axis + 2) % 3
+        for sign in (0, 1):
+            is_outer = inside & ~np.roll(inside, 1 - 2 * sign, axis=axis)
+            cell = np.argwhere(is_outer) - 1
+            quad = np.repeat(cell[:, None, :], 4, axis=1)
+            quad[:, :, axis] += sign
+            quad[:, 1:3, across] += 1
+            quad[:, 2:4, up] += 1
+            quads.append(quad)
+    corner = np.concatenate(quads).reshape(-1, 3)
+    nodes, index = np.unique(corner, axis=0, return_inverse=True)
+    points = np.stack([edge[nodes[:, axis]] for axis, edge in enumerate(edges)], axis=1)
+    faces = np.hstack([np.full((index.size // 4, 1), 4), index.reshape(-1, 4)]).ravel()
+    return pyvista.PolyData(points, faces)

@@ -1,0 +1,172 @@
+"""The column beside the room: the verdict, the cold spots as a list, the day as curves."""
+
+import textwrap
+from itertools import pairwise
+
+import numpy as np
+
+from simulator.assessment.assessment import Assessment, ColdSpot
+from simulator.grid.grid import FloatArray
+from simulator.history import History
+from simulator.output.pen import AIR, DONE, INK, MEAN, NOT_DONE, QUIET, RULE, SPOT_BADGE, Pen
+from simulator.units import System, format_quantity
+
+#: What every hiding place must reach [°C].
+GOAL = 50.0
+
+LEFT = 14.0  # of all text [pixels]
+CHART_HEIGHT = 230.0  # [pixels]
+
+
+def draw_side_panel(
+    pen: Pen,
+    history: History,
+    assessment: Assessment,
+    *,
+    time: float,
+    units: System,
+    note: str,
+) -> None:
+    """Draw verdict, facts at ``time`` [s], list of cold spots, curves, and ``note`` at the foot."""
+    width, height = pen.axes.get_xlim()[1] / pen.unit, pen.axes.get_ylim()[0] / pen.unit
+    y = 16.0
+    verdict, colour = verdict_line(history, assessment, units)
+    for line in textwrap.wrap(verdict, 30):
+        pen.write(LEFT, y, line, 23.0, colour, bold=True)
+        y += 30.0
+    for line in _facts(history, assessment, time, units):
+        pen.write(LEFT, y, line, 16.5)
+        y += 25.0
+    pen.line([LEFT, width - LEFT], [y + 12.0, y + 12.0], RULE, 1.0)
+    pen.write(LEFT, y + 38.0, _heading(assessment), 19.0, bold=True)
+    lines = textwrap.wrap(note, 52)
+    for index, line in enumerate(lines):
+        pen.write(LEFT, height - 24.0 - 18.0 * (len(lines) - 1 - index), line, 13.0, QUIET)
+    foot = height - 24.0 - 18.0 * len(lines)
+    _draw_spots(pen, assessment.cold_spots, y + 72.0, foot - CHART_HEIGHT, units)
+    box = (LEFT, foot - CHART_HEIGHT, width - 62.0, foot)
+    _draw_chart(pen, history, assessment, box, units)
+
+
+def verdict_line(history: History, assessment: Assessment, units: System) -> tuple[str, str]:
+    """Return the verdict of the run in words, and its colour."""
+    end = format_quantity(float(history.time[-1]), "time", units)
+    if assessment.is_all_done:
+        when = format_quantity(assessment.finishing_time, "time", units)
+        return f"Every hiding place done after {when}", DONE
+    if not history.is_complete:
+        return f"Not done; stopped at {end}", NOT_DONE
+    return f"Not done within {end}", NOT_DONE
+
+
+def whole_degrees(celsius: float, units: System) -> str:
+    """Return a round temperature as text without decimals."""
+    return format_quantity(celsius, "temperature", units).replace(".0", "")
+
+
+def _facts(history: History, assessment: Assessment, time: float, units: System) -> list[str]:
+    moment = int(np.argmin(np.abs(history.time - time)))
+    coldest = format_quantity(float(assessment.coldest[moment]), "temperature", units)
+    air = format_quantity(float(history.air_mean[moment]), "temperature", units)
+    below = _percent(100.0 * float(assessment.fraction_below_50[moment]))
+    facts = [
+        f"Coldest hiding place {coldest}",
+        f"Mean of the air {air}",
+        f"{below} of hiding places' volume below {whole_degrees(GOAL, units)}",
+    ]
+    if assessment.is_all_done:
+        later = assessment.finishing_time_colder
+        when = format_quantity(later, "time", units) if np.isfinite(later) else "not in time"
+        colder = format_quantity(2.0, "temperature difference", units)
+        facts.append(f"The same with all {colder} colder: {when}")
+    return facts
+
+
+def _percent(value: float) -> str:
+    if 0.0 < value < 0.1:
+        return "under 0.1 %"
+    return f"{value:.1f} %" if value < 10.0 else f"{value:.0f} %"
+
+
+def _heading(assessment: Assessment) -> str:
+    count = len(assessment.cold_spots)
+    if count == 0:
+        return "No cold spots"
+    if assessment.cold_spots[0].kind == "slow":
+        return "Slowest places"
+    return f"Cold spots ({count})" if count > 1 else "Cold spot"
+
+
+def _draw_spots(
+    pen: Pen, spots: tuple[ColdSpot, ...], top: float, last: float, units: System
+) -> None:
+    """Draw as many entries as there is height for, then how many are left."""
+    y = top
+    for index, spot in enumerate(spots):
+        words = textwrap.wrap(spot.words, 38)
+        rest = len(spots) - index
+        needed = 22.0 * len(words) + 30.0 + (26.0 if rest > 1 else 0.0)
+        if y + needed > last:
+            pen.write(LEFT, y, f"and {rest} more in the result file", 16.0, QUIET)
+            return
+        pen.badge(LEFT + 15.0, y + 2.0, spot.rank)
+        for line in words:
+            pen.write(LEFT + 42.0, y, line, 17.0)
+            y += 22.0
+        pen.write(LEFT + 42.0, y, _numbers(spot, units), 15.0, QUIET)
+        y += 44.0
+
+
+def _numbers(spot: ColdSpot, units: System) -> str:
+    coldest = format_quantity(spot.coldest, "temperature", units)
+    if np.isfinite(spot.time_to_done):
+        when = format_quantity(spot.time_to_done, "time", units)
+        return f"{coldest} at the end · done after {when}"
+    return f"{coldest} at the end · not done"
+
+
+def _draw_chart(
+    pen: Pen,
+    history: History,
+    assessment: Assessment,
+    box: tuple[float, float, float, float],
+    units: System,
+) -> None:
+    """Draw coldest and mean hiding place and the air against time, with names at the ends."""
+    left, top, right, bottom = box
+    axis = bottom - 30.0
+    high = max(65.0, float(np.max(history.air_mean)))
+    low = min(20.0, float(np.min(assessment.coldest)))
+
+    def place(celsius: FloatArray) -> FloatArray:
+        lifted: FloatArray = axis - 4.0 - (celsius - low) / (high - low) * (axis - top - 30.0)
+        return lifted
+
+    pen.write(left, top + 6.0, "Air, mean and coldest hiding place", 14.0, QUIET)
+    goal = float(place(np.array(GOAL)))
+    pen.line([left, right], [goal, goal], NOT_DONE, 1.2).set_linestyle((0, (4, 3)))
+    pen.write(left + 2.0, goal - 11.0, whole_degrees(GOAL, units), 14.0, NOT_DONE)
+    hours = history.time / 3600.0
+    across = left + hours / hours[-1] * (right - left)
+    curves = (
+        ("air", history.air_mean, AIR),
+        ("mean", assessment.mean, MEAN),
+        ("coldest", assessment.coldest, SPOT_BADGE),
+    )
+    ends = spread([float(place(curve[-1])) for _, curve, _ in curves], 17.0)
+    for (name, curve, colour), end in zip(curves, ends, strict=True):
+        pen.line(across, place(curve), colour, 2.2)
+        pen.write(right + 5.0, end, name, 14.0, colour)
+    pen.line([left, right], [axis, axis], INK, 1.0)
+    for share, align in ((0.0, "left"), (0.5, "center"), (1.0, "right")):
+        hour = f"{share * hours[-1]:.3g} h"
+        pen.write(left + share * (right - left), bottom - 14.0, hour, 14.0, align=align)
+
+
+def spread(places: list[float], gap: float) -> list[float]:
+    """Return the places moved apart downwards until none is nearer than ``gap`` to the next."""
+    order = [int(index) for index in np.argsort(places, kind="stable")]
+    moved = list(places)
+    for before, after in pairwise(order):
+        moved[after] = max(moved[after], moved[before] + gap)
+    return moved
