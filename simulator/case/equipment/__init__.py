@@ -1,1 +1,1 @@
-"""One file a kind of equipment; each kind compiles to parts, probes or circuits and nothing else."""
+"""One file a kind of equipment; each kind compiles to parts or probes and nothing else."""

@@ -1,0 +1,31 @@
+"""The temperature sensor."""
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from simulator.case.dwelling import Room
+from simulator.case.equipment.placement import Equipment
+from simulator.case.fields import Flag, RoomPoint
+from simulator.case.pieces import Pieces
+from simulator.case.workbench import Workbench
+
+
+class Sensor(Equipment):
+    """Temperature sensor, in the air or pushed into a thing; one of them may be the thermostat.
+
+    Sensors tell most in slow places: under cushions, in full drawers, low in outside corners.
+    """
+
+    words: ClassVar[str] = "sensor"
+    may_overlap: ClassVar[bool] = True
+
+    kind: Literal["sensor"] = "sensor"
+    at: RoomPoint = Field(description="[x east, y north, z up] from the room's south-west corner")
+    thermostat: Flag = Field(False, description="true for the one that the heaters obey")
+
+    def compile(self, room: Room) -> Pieces:
+        """Return one watched point."""
+        bench = Workbench(self.name, room.low, 0.0)
+        bench.probe(self.words, self.at, is_thermostat=self.thermostat)
+        return bench.pieces(self.words)

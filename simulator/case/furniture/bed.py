@@ -1,0 +1,201 @@
+"""The bed: frame, slats, box spring, mattress, headboard, bedding, and what is stuffed under it."""
+
+from typing import ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from simulator.case.dwelling import Room
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share
+from simulator.case.furniture import stuffing
+from simulator.case.furniture.placement import Furniture
+from simulator.case.parts import Refuge
+from simulator.case.workbench import Workbench
+
+#: Section of a slat: width and thickness [m] (estimate: 1 by 4 boards).
+SLAT_WIDTH, SLAT_THICKNESS = 0.09, 0.02
+#: Heights of the box spring's wadded top and slatted bottom [m] (estimate).
+BOX_SPRING_TOP, BOX_SPRING_BOTTOM = 0.015, 0.02
+#: Free height kept above what is stuffed under a bed [m].
+UNDER_GAP = 0.02
+#: A pillow lying flat: width, depth, height [m].
+PILLOW_SIZE = (0.65, 0.45, 0.12)
+
+
+class Bed(Furniture):
+    """Bed with a wooden frame, slats, box spring and mattress; headboard at its back end.
+
+    Defaults make a queen (60 in by 80 in, 1.52 m by 2.03 m). Other common mattresses: twin 38 by 75
+    in, full 54 by 75 in, king 76 by 80 in. A platform bed has `box_spring_height = "0 in"`.
+    Prepared for heat: mattress on edge, bedding stripped, nothing under the bed, pulled from the
+    wall by its `at`.
+    """
+
+    words: ClassVar[str] = "bed"
+
+    kind: Literal["bed"] = "bed"
+    width: PositiveLength = Field(1.52, description="width of the mattress; queen 60 in (1.52 m)")
+    length: PositiveLength = Field(2.03, description="length of the mattress; queen 80 in (2.03 m)")
+    clearance: PositiveLength = Field(
+        0.18, description="floor to the underside of the frame; estimate: 7 in (0.18 m)"
+    )
+    board: PositiveLength = Field(
+        0.025, description="thickness of side, foot and head boards; estimate: 1 in (25 mm)"
+    )
+    side_board_height: PositiveLength = Field(
+        0.14, description="height of the side and foot boards; estimate: 5 1/2 in (0.14 m)"
+    )
+    headboard_height: NotNegativeLength = Field(
+        1.10, description="top of the headboard above the floor, 0 in for none; estimate: 43 in"
+    )
+    leg: PositiveLength = Field(0.06, description="side of a square leg; estimate: 2 3/8 in (6 cm)")
+    slats: int = Field(
+        5, strict=True, ge=2, le=30, description="slats across the frame; 5 under a box spring"
+    )
+    box_spring_height: NotNegativeLength = Field(
+        0.20, description="height of the box spring, 0 in for none; 8 in (0.20 m) is common"
+    )
+    mattress_height: PositiveLength = Field(
+        0.25, description="thickness of the mattress; 10 in (0.25 m) is common"
+    )
+    mattress: Literal["flat", "on_edge"] = Field(
+        "flat", description="flat, or stood on its long edge along the middle of the bed"
+    )
+    bedding: Literal["made", "stripped"] = Field(
+        "made", description="blankets and pillows on the bed, or taken off"
+    )
+    bedding_thickness: PositiveLength = Field(
+        0.03, description="sheets, blanket and quilt together; estimate: 1 1/4 in (3 cm)"
+    )
+    pillows: int = Field(
+        2, strict=True, ge=0, le=6, description="pillows at the head end while the bed is made"
+    )
+    stuffed_under: Share = Field(
+        0.0, description="share of the space under the bed that is stuffed, from the head end"
+    )
+
+    @model_validator(mode="after")
+    def _bedding_needs_a_flat_mattress(self) -> Self:
+        if self.mattress == "on_edge" and self.bedding == "made":
+            raise ValueError('a mattress on edge holds no bedding; write bedding = "stripped"')
+        if self.pillows * PILLOW_SIZE[0] > self.width + 0.25 * PILLOW_SIZE[0]:
+            raise ValueError(f"{self.pillows} pillows do not fit side by side on this width")
+        if 0.0 < self.box_spring_height <= BOX_SPRING_TOP + BOX_SPRING_BOTTOM:
+            raise ValueError("a box spring is higher than 35 mm, or 0 in for none")
+        if 0.0 < self.headboard_height <= self.clearance:
+            raise ValueError("the headboard must reach above the clearance, or be 0 in for none")
+        if self.side_board_height <= SLAT_THICKNESS:
+            raise ValueError("side boards are higher than the slats, 20 mm")
+        return self
+
+    def assemble(self, bench: Workbench, room: Room) -> None:
+        """Draw frame, slats, box spring, mattress, bedding and the load underneath."""
+        self._frame(bench)
+        top = self._box_spring(bench, self.clearance + SLAT_THICKNESS)
+        top = self._mattress(bench, top)
+        if self.bedding == "made":
+            top = self._bedding(bench, top)
+        if self.stuffed_under > 0.0:
+            self._under(bench)
+        x, y = self._half_width, self._half_length
+        highest = max(top, self.headboard_height, self.clearance + self.side_board_height)
+        bench.claim((-x, -y, 0.0), (x, y, highest))
+
+    @property
+    def _half_width(self) -> float:
+        return 0.5 * self.width + self.board
+
+    @property
+    def _half_length(self) -> float:
+        return 0.5 * (self.length + self.board + self._head_thickness)
+
+    @property
+    def _head_thickness(self) -> float:
+        return self.board if self.headboard_height > 0.0 else 0.0
+
+    @property
+    def _head(self) -> float:
+        """Where the mattress ends at the head [m]."""
+        return self._half_length - self._head_thickness
+
+    @property
+    def _foot(self) -> float:
+        """Where the mattress ends at the foot [m]."""
+        return self._half_length - self._head_thickness - self.length
+
+    def _frame(self, bench: Workbench) -> None:
+        x, y, low = self._half_width, self._half_length, self.clearance
+        high = low + self.side_board_height
+        wood, surface = stuffing.SOFTWOOD, Refuge.SURFACE
+        for west in (-x, x - self.board):
+            east = west + self.board
+            bench.solid(
+                "side board", (west, self._foot, low), (east, self._head, high), wood, surface
+            )
+        bench.solid("foot board", (-x, -y, low), (x, self._foot, high), wood, surface)
+        if self.headboard_height > 0.0:
+            top = self.headboard_height
+            bench.solid("headboard", (-x, self._head, low), (x, y, top), wood, surface)
+        for west in (-x, x - self.leg):
+            for south in (-y, y - self.leg):
+                corner = (west + self.leg, south + self.leg, low)
+                bench.solid("leg", (west, south, 0.0), corner, stuffing.HARDWOOD, surface)
+        step = (self.length - SLAT_WIDTH) / (self.slats - 1)
+        half = 0.5 * self.width
+        for number in range(self.slats):
+            south = self._foot + number * step
+            corner = (half, south + SLAT_WIDTH, low + SLAT_THICKNESS)
+            bench.solid("slat", (-half, south, low), corner, wood, surface)
+
+    def _box_spring(self, bench: Workbench, low: float) -> float:
+        if self.box_spring_height == 0.0:
+            return low
+        top = low + self.box_spring_height
+        levels = (low, low + BOX_SPRING_BOTTOM, top - BOX_SPRING_TOP, top)
+        layers = (
+            ("box spring, bottom", stuffing.BOX_SPRING_BOTTOM),
+            ("box spring, inside", stuffing.BOX_SPRING_INSIDE),
+            ("box spring, top", stuffing.BOX_SPRING_TOP),
+        )
+        x = 0.5 * self.width
+        for (name, stuff), under, over in zip(layers, levels[:-1], levels[1:], strict=True):
+            low_corner, high_corner = (-x, self._foot, under), (x, self._head, over)
+            bench.solid(name, low_corner, high_corner, stuff, Refuge.THROUGHOUT)
+        return top
+
+    def _mattress(self, bench: Workbench, low: float) -> float:
+        if self.mattress == "flat":
+            x, top = 0.5 * self.width, low + self.mattress_height
+        else:
+            x, top = 0.5 * self.mattress_height, low + self.width
+        corners = (-x, self._foot, low), (x, self._head, top)
+        bench.solid("mattress", *corners, stuffing.MATTRESS, Refuge.THROUGHOUT)
+        return top
+
+    def _bedding(self, bench: Workbench, low: float) -> float:
+        x, top = 0.5 * self.width, low + self.bedding_thickness
+        corners = (-x, self._foot, low), (x, self._head, top)
+        bench.solid("bedding", *corners, stuffing.BEDDING, Refuge.THROUGHOUT)
+        if self.pillows == 0:
+            return top
+        pitch = self.width / self.pillows
+        width = min(PILLOW_SIZE[0], pitch)
+        depth, height = PILLOW_SIZE[1:]
+        for number in range(self.pillows):
+            west = -x + (number + 0.5) * pitch - 0.5 * width
+            low_corner = (west, self._head - depth, top)
+            high_corner = (west + width, self._head, top + height)
+            bench.solid("pillow", low_corner, high_corner, stuffing.PILLOW, Refuge.THROUGHOUT)
+        return top + height
+
+    def _under(self, bench: Workbench) -> None:
+        x = self._half_width - self.leg
+        north = self._half_length - self.leg
+        south = north - self.stuffed_under * 2.0 * (self._half_length - self.leg)
+        bench.porous(
+            "things under the bed",
+            (-x, south, 0.0),
+            (x, north, self.clearance - UNDER_GAP),
+            stuffing.HOUSEHOLD_GOODS,
+            air_fraction=0.5,
+            piece_size=0.15,
+        )

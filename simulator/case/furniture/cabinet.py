@@ -1,0 +1,83 @@
+"""The kitchen cabinet."""
+
+from typing import ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from simulator.case.dwelling import Room
+from simulator.case.fields import PositiveLength, Share
+from simulator.case.furniture import stuffing
+from simulator.case.furniture.placement import Furniture
+from simulator.case.parts import Refuge
+from simulator.case.workbench import Workbench
+
+#: Thickness of the thin back [m] (estimate: hardboard).
+BACK = 0.005
+#: Air share and piece size [m] of plates, tins and packets on a shelf (estimate).
+GOODS_AIR, GOODS_PIECE = 0.45, 0.10
+
+
+class Cabinet(Furniture):
+    """Kitchen cabinet under a counter top, with dishes, tins and packets; doors shut or taken open.
+
+    Open doors stand straight out at both sides. A wall cabinet is the same with `elevation`.
+    """
+
+    words: ClassVar[str] = "cabinet"
+
+    kind: Literal["cabinet"] = "cabinet"
+    width: PositiveLength = Field(1.20, description="side to side; estimate: 47 in (1.20 m)")
+    depth: PositiveLength = Field(0.60, description="front to back; common: 24 in (0.60 m)")
+    height: PositiveLength = Field(0.90, description="floor to counter; common: 36 in (0.90 m)")
+    board: PositiveLength = Field(
+        0.018, description="thickness of boards and doors; 3/4 in (18 mm)"
+    )
+    counter: PositiveLength = Field(0.038, description="thickness of the counter top; 1 1/2 in")
+    doors: Literal["shut", "open"] = Field("shut", description="doors shut, or wide open")
+    fill: Share = Field(0.5, description="share of the inside's height that holds goods")
+
+    @model_validator(mode="after")
+    def _measures_agree(self) -> Self:
+        if self.height <= self.counter + 3.0 * self.board or self.width <= 4.0 * self.board:
+            raise ValueError("boards leave no inside; make it larger")
+        if self.depth <= 2.0 * self.board + BACK:
+            raise ValueError("depth leaves no inside")
+        return self
+
+    def assemble(self, bench: Workbench, room: Room) -> None:
+        """Draw the shell, the counter, the doors and the goods."""
+        x, y, t = 0.5 * self.width, 0.5 * self.depth, self.board
+        front, under = -y + t, self.height - self.counter
+        wood, surface = stuffing.PARTICLEBOARD, Refuge.SURFACE
+        bench.solid("counter top", (-x, -y, under), (x, y, self.height), wood, surface)
+        for west in (-x, x - t):
+            bench.solid("side", (west, front, 0.0), (west + t, y, under), wood, surface)
+        bench.solid("bottom", (-x + t, front, 0.0), (x - t, y, t), wood, surface)
+        back = y - BACK
+        low, high = (-x + t, back, t), (x - t, y, under)
+        bench.solid("back", low, high, stuffing.FIBREBOARD, surface)
+        self._doors(bench, under)
+        if self.fill > 0.0:
+            high = (x - t, back, t + self.fill * (under - t))
+            bench.porous(
+                "dishes and food",
+                (-x + t, front, t),
+                high,
+                stuffing.KITCHEN_GOODS,
+                air_fraction=GOODS_AIR,
+                piece_size=GOODS_PIECE,
+                refuge=Refuge.SURFACE,
+            )
+        bench.claim((-x, -y, 0.0), (x, y, self.height))
+
+    def _doors(self, bench: Workbench, top: float) -> None:
+        x, y, t = 0.5 * self.width, 0.5 * self.depth, self.board
+        wood, surface = stuffing.PARTICLEBOARD, Refuge.SURFACE
+        if self.doors == "shut":
+            for west in (-x, 0.0):
+                bench.solid("door", (west, -y, 0.0), (west + x, -y + t, top), wood, surface)
+            return
+        for west in (-x, x - t):
+            low, high = (west, -y + t - x, 0.0), (west + t, -y + t, top)
+            bench.solid("door", low, high, wood, surface)
+            bench.claim(low, high)

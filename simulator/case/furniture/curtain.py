@@ -1,0 +1,54 @@
+"""The curtain."""
+
+from typing import ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
+
+from simulator.case.dwelling import Room
+from simulator.case.fields import PositiveLength
+from simulator.case.furniture import stuffing
+from simulator.case.furniture.placement import Furniture
+from simulator.case.parts import Refuge
+from simulator.case.workbench import Workbench
+
+#: Share of the curtain's width that each of the two bundles takes when it is parted (estimate).
+BUNDLE = 0.12
+
+
+class Curtain(Furniture):
+    """Pair of curtains hanging in folds along a wall; `elevation` is the hem above the floor.
+
+    Shut, it is one screen that air does not pass; parted, two bundles of the same cloth at the
+    ends.
+    """
+
+    words: ClassVar[str] = "curtain"
+
+    kind: Literal["curtain"] = "curtain"
+    width: PositiveLength = Field(1.80, description="of the shut pair; estimate: 71 in (1.8 m)")
+    height: PositiveLength = Field(2.00, description="hem to rail; estimate: 79 in (2.0 m)")
+    folds: PositiveLength = Field(
+        0.05, description="depth of the folds while shut; estimate: 2 in (5 cm)"
+    )
+    drawn: Literal["shut", "parted"] = Field("shut", description="drawn shut, or parted")
+
+    @model_validator(mode="after")
+    def _folds_are_thin(self) -> Self:
+        if self.folds >= 0.5 * self.width:
+            raise ValueError("folds must be thinner than half the width")
+        return self
+
+    def assemble(self, bench: Workbench, room: Room) -> None:
+        """Draw one screen or two bundles; both hold the same cloth."""
+        x = 0.5 * self.width
+        spans: tuple[tuple[float, float], ...]
+        if self.drawn == "shut":
+            spans, depth = ((-x, x),), self.folds
+        else:
+            bundle = BUNDLE * self.width
+            spans, depth = ((-x, -x + bundle), (x - bundle, x)), self.folds / (2.0 * BUNDLE)
+        y = 0.5 * depth
+        for west, east in spans:
+            low, high = (west, -y, 0.0), (east, y, self.height)
+            bench.solid("curtain", low, high, stuffing.CURTAIN_FOLDS, Refuge.THROUGHOUT)
+            bench.claim(low, high)

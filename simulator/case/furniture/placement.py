@@ -1,0 +1,54 @@
+"""How a piece of furniture is put in a room: its own frame, turned, set on the floor.
+
+In its own frame a piece has its origin on the floor below the centre of its footprint, x to the
+right and y to the back as one faces it: its back or head end lies to the north (+y), its front to
+the south. Pieces are drawn there as boxes from corner to corner; ``Workbench`` turns them into the
+room.
+"""
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from simulator.case.dwelling import Room
+from simulator.case.fields import Angle, FloorPoint, Name, NotNegativeLength, Record
+from simulator.case.parts import Vector
+from simulator.case.pieces import Pieces
+from simulator.case.workbench import Workbench
+
+
+class Furniture(Record):
+    """A piece of furniture: a name, a place in a room, and what each kind adds.
+
+    Kinds draw themselves in ``assemble``. ``may_overlap`` says that other pieces may stand in the
+    space it claims (a rug, a thing under the ceiling).
+    """
+
+    may_overlap: ClassVar[bool] = False
+    words: ClassVar[str]
+
+    name: Name = Field(description="name of the piece, unique in the dwelling")
+    room: Name = Field(description="name of the room it is in")
+    at: FloorPoint = Field(
+        description="centre of its footprint from the room's south-west floor corner"
+    )
+    turn: Angle = Field(
+        default=0.0, description="anticlockwise seen from above; at 0 its back or head is north"
+    )
+    elevation: NotNegativeLength = Field(
+        default=0.0, description="height of its underside above the floor (a set on a dresser)"
+    )
+
+    def compile(self, room: Room) -> Pieces:
+        """Return the parts, probes and claimed space of this piece in ``room``."""
+        bench = Workbench(self.name, self._origin(room), self.turn)
+        self.assemble(bench, room)
+        return bench.pieces(self.words)
+
+    def assemble(self, bench: Workbench, room: Room) -> None:
+        """Draw the piece on ``bench`` in its own frame."""
+        raise NotImplementedError
+
+    def _origin(self, room: Room) -> Vector:
+        x, y = self.at
+        return (room.low[0] + x, room.low[1] + y, room.low[2] + self.elevation)
