@@ -19,6 +19,7 @@ SPOT_EDGE = "#003f5c"
 SPOT_BADGE = "#00507a"
 AIR = "#8a8a8a"
 MEAN = "#c46a00"
+WARMEST = "#b5179e"
 
 #: Dots per inch of every picture, and the points of text in a pixel of that.
 DOTS_PER_INCH = 100
