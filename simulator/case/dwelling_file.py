@@ -1,8 +1,8 @@
 """The dwelling file as a user writes it: rooms, constructions, openings, leaks.
 
 Rooms are inner boxes; the gaps between them (2 to 60 cm) are partitions. Sides are named by
-compass: x runs east, y north, z up. Where a side faces another room across a partition, the partition
-counts and not the side's own construction.
+compass: x runs east, y north, z up. Where a side faces another room across a partition, the
+partition counts and not the side's own construction.
 """
 
 from typing import Literal
@@ -25,6 +25,7 @@ from simulator.case.fields import (
     SpecificHeat,
     Temperature,
     ThermalResistance,
+    refusal,
 )
 
 WallName = Literal["west", "east", "south", "north"]
@@ -156,7 +157,7 @@ class LeakageRecord(Record):
     @model_validator(mode="after")
     def _one_way_only(self) -> "LeakageRecord":
         if self.air_changes is not None and self.n50 is not None:
-            raise ValueError("give either air_changes or n50, not both")
+            raise refusal("n50", "give either air_changes or n50, not both")
         return self
 
     @property

@@ -69,6 +69,11 @@ RoomPoint = tuple[Length, Length, Length]
 Size = tuple[PositiveLength, PositiveLength, PositiveLength]
 
 
+def refusal(key: str, problem: str) -> PydanticCustomError:
+    """Return the error with which a table's own check points at one of its keys."""
+    return PydanticCustomError("refusal", "{problem}", {"problem": problem, "key": key})
+
+
 class Record(BaseModel):
     """A table of a case file: unknown keys are refused, nothing can be changed after reading."""
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pydantic import Field, model_validator
 
-from simulator.case.fields import Duration, Record, Temperature, TemperatureDifference
+from simulator.case.fields import Duration, Record, Temperature, TemperatureDifference, refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +42,16 @@ class TreatmentRecord(Record):
     @model_validator(mode="after")
     def _limits_in_order(self) -> "TreatmentRecord":
         if self.air_limit < self.target:
-            raise ValueError(
-                f"air_limit ({self.air_limit:g} °C) is below target ({self.target:g} °C); "
-                "it must be at least the target"
+            raise refusal(
+                "air_limit",
+                f"{self.air_limit:g} °C is below target ({self.target:g} °C); "
+                "it must be at least the target",
             )
         if self.thermostat > self.air_limit:
-            raise ValueError(
-                f"thermostat ({self.thermostat:g} °C) is above air_limit ({self.air_limit:g} °C); "
-                "it must be at most the limit"
+            raise refusal(
+                "thermostat",
+                f"{self.thermostat:g} °C is above air_limit ({self.air_limit:g} °C); "
+                "it must be at most the limit",
             )
         return self
 

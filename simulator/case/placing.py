@@ -1,0 +1,171 @@
+"""Furniture and equipment set into the rooms, and refused where they cannot stand."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from simulator.case.documents import Spot, choices
+from simulator.case.dwelling import Dwelling, Room, Side
+from simulator.case.equipment.placement import Equipment
+from simulator.case.furniture.placement import Furniture
+from simulator.case.overlap import contains, corners, overlap_depth
+from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart, Vector
+from simulator.case.pieces import Pieces
+from simulator.errors import CaseError
+
+#: How far a piece may reach into another or into a wall before it counts [m]: rounding of lengths
+#: that people measure, 5 mm.
+SLACK = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A piece where it stands: what it compiled to, and where it was written."""
+
+    entry: Furniture | Equipment
+    room: Room
+    pieces: Pieces
+    spot: Spot
+
+
+def place(
+    entries: Sequence[tuple[Furniture | Equipment, Spot]], dwelling: Dwelling
+) -> tuple[Placed, ...]:
+    """Return the pieces that can be compiled; the others are noted."""
+    rooms = {room.name: room for room in dwelling.rooms}
+    placed = []
+    for entry, spot in entries:
+        room = rooms.get(entry.room)
+        if room is None:
+            end = choices(entry.room, rooms, "rooms")
+            spot.at("room").refuse(f"unknown room '{entry.room}'; {end}")
+            continue
+        try:
+            pieces = entry.compile(room)
+        except (ValueError, CaseError) as error:
+            spot.refuse(" ".join(str(error).split()))
+            continue
+        placed.append(Placed(entry, room, pieces, spot))
+    return tuple(placed)
+
+
+def check_places(placed: Sequence[Placed], dwelling: Dwelling) -> None:
+    """Note pieces that stick out of their room, stand in each other, or blow from within a wall."""
+    for piece in placed:
+        if isinstance(piece.entry, Furniture):
+            _check_in_room(piece)
+        else:
+            _check_in_air(piece, dwelling)
+            _check_in_free_air(piece, placed)
+    for first, second in combinations(placed, 2):
+        _check_apart(first, second)
+
+
+def _check_in_room(piece: Placed) -> None:
+    """Note furniture that sticks out of its room, once, by its worst side."""
+    boxes = [*piece.pieces.footprint, *_stuff(piece.pieces)]
+    points = [point for box in boxes for point in corners(box)]
+    points += [probe.position for probe in piece.pieces.probes]
+    _report_worst(piece, points)
+
+
+def _report_worst(piece: Placed, points: Sequence[Vector]) -> None:
+    reach, side = _worst(piece.room, points)
+    if reach > SLACK:
+        size = " x ".join(f"{length:g}" for length in piece.room.size)
+        piece.spot.at("at").refuse(
+            f"sticks {reach:.3g} m out of room '{piece.room.name}' through its"
+            f" {side.name.lower()} side; it must lie within the room, {size} m"
+        )
+
+
+def _worst(room: Room, points: Sequence[Vector]) -> tuple[float, Side]:
+    """Return how far points reach out of a room at most [m] (negative: inside), and where."""
+    reaches = dict.fromkeys(Side, -math.inf)
+    for side in Side:
+        plane = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
+        for point in points:
+            reaches[side] = max(reaches[side], side.sign * (point[side.axis] - plane))
+    side = max(reaches, key=lambda candidate: reaches[candidate])
+    return reaches[side], side
+
+
+def _stuff(pieces: Pieces) -> list[Box]:
+    return [part.box for part in pieces.parts if isinstance(part, SolidPart | PorousPart)]
+
+
+def _check_in_air(piece: Placed, dwelling: Dwelling) -> None:
+    """Note equipment in a wall or outside: its body, its discs and its sensors need a room.
+
+    An open doorway counts as room, for a fan that stands in it.
+    """
+    points = [point for box in _stuff(piece.pieces) for point in corners(box)]
+    points += [point for disc in _discs(piece.pieces) for point in _rim(disc)]
+    points += [probe.position for probe in piece.pieces.probes]
+    outside = [point for point in points if not _in_doorway(point, dwelling)]
+    if not outside:
+        return
+    reach, side = _worst(piece.room, outside)
+    if reach > SLACK:
+        where = "in its wall" if side.axis < 2 else "beyond"
+        piece.spot.at("at").refuse(
+            f"'{piece.entry.name}' reaches {reach:.3g} m out of room '{piece.room.name}', {where}"
+            f" at the {side.name.lower()} side; it must lie within the room or an open doorway"
+        )
+
+
+def _in_doorway(point: Vector, dwelling: Dwelling) -> bool:
+    return any(
+        door.is_open
+        and all(door.low[i] - SLACK <= point[i] <= door.high[i] + SLACK for i in range(3))
+        for door in dwelling.doorways
+    )
+
+
+def _discs(pieces: Pieces) -> Iterator[AirMover | HeatedJet]:
+    return (part for part in pieces.parts if isinstance(part, AirMover | HeatedJet))
+
+
+def _rim(disc: AirMover | HeatedJet) -> list[Vector]:
+    """Return the disc's centre and the outermost points of its rim along each axis [m]."""
+    points = [disc.centre]
+    for axis in range(3):
+        along = disc.direction[axis]
+        across = math.sqrt(max(0.0, 1.0 - along**2))
+        if across < 1e-9:
+            continue
+        offset = [-disc.direction[i] * along / across for i in range(3)]
+        offset[axis] = across
+        for sign in (-0.5, 0.5):
+            x, y, z = (disc.centre[i] + sign * disc.diameter * offset[i] for i in range(3))
+            points.append((x, y, z))
+    return points
+
+
+def _check_in_free_air(piece: Placed, placed: Sequence[Placed]) -> None:
+    """Note a fan or an outlet whose middle lies within something solid."""
+    for disc in _discs(piece.pieces):
+        for other in placed:
+            solids = [part for part in other.pieces.parts if isinstance(part, SolidPart)]
+            hit = next((part for part in solids if contains(part.box, disc.centre)), None)
+            if hit is not None and other is not piece:
+                piece.spot.at("at").refuse(
+                    f"'{piece.entry.name}' is inside {other.pieces.words} '{other.entry.name}'"
+                    f" ({hit.name}); it must blow from free air"
+                )
+
+
+def _check_apart(first: Placed, second: Placed) -> None:
+    """Note two pieces that claim the same space."""
+    if first.entry.may_overlap or second.entry.may_overlap:
+        return
+    depth = max(
+        (overlap_depth(a, b) for a in first.pieces.footprint for b in second.pieces.footprint),
+        default=-math.inf,
+    )
+    if depth > SLACK:
+        second.spot.at("at").refuse(
+            f"{second.pieces.words} '{second.entry.name}' overlaps {first.pieces.words}"
+            f" '{first.entry.name}' by {depth:.3g} m; pieces must stand apart"
+        )
