@@ -16,6 +16,7 @@ from simulator.case.parts import (
     Vector,
 )
 from simulator.case.pieces import Pieces
+from simulator.errors import CaseError
 
 #: Cosine and sine of the quarter turns, exact, so that a quarter turn moves no face by round-off.
 _QUARTERS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
@@ -107,7 +108,7 @@ class Workbench:
         """Return the box between two corners of the piece's frame; quarter turns stay upright."""
         size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
         if min(size) <= 0.0:
-            raise ValueError(f"a box of {self._owner} has no volume: {low} to {high}")
+            raise CaseError(f"'{self._owner}' has a part without volume; its measures do not fit")
         centre = self.point(
             (0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), 0.5 * (low[2] + high[2]))
         )

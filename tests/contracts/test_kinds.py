@@ -2,9 +2,11 @@
 
 import math
 from itertools import combinations
-from typing import Any
+from typing import Any, get_args
 
+import numpy as np
 import pytest
+from pydantic import ValidationError
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.kinds import EQUIPMENT
@@ -14,6 +16,7 @@ from simulator.case.furniture.overhead import Overhead
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart
 from simulator.case.pieces import Pieces
+from simulator.errors import CaseError
 
 ROOM = Room("room", (10.0, 20.0, 3.0), (6.0, 5.0, 2.5), {})
 
@@ -39,6 +42,8 @@ PLAUSIBLE_MASS = {
     "refrigerator": (80.0, 160.0),
     "sensitive_box": (2.0, 12.0),
 }
+
+NOT_A_LENGTH = ("turn", "elevation", "limit", "compressor_power")
 
 EXACT = 1e-9  # [m] round-off of coordinates of some 10 m, far below any thickness
 
@@ -116,6 +121,43 @@ def test_parts_of_one_piece_do_not_overlap(kind: type[Furniture]) -> None:
     boxes = [(part.name, part.box) for part in stuff(furniture(kind).compile(ROOM))]
     for (name, one), (other_name, other) in combinations(boxes, 2):
         assert overlap(one, other) < EXACT, f"{name} and {other_name}"
+
+
+def stretched(kind: type[Furniture], rng: np.random.Generator) -> dict[str, Any]:
+    """Return fields of odd but possible size: every measure stretched, every choice drawn."""
+    fields: dict[str, Any] = {}
+    for name, info in kind.model_fields.items():
+        choices = get_args(info.annotation)
+        if isinstance(info.default, bool):
+            fields[name] = bool(rng.integers(2))
+        elif isinstance(info.default, str) and name != "kind":
+            fields[name] = choices[rng.integers(len(choices))]
+        elif isinstance(info.default, int):
+            fields[name] = int(rng.integers(0, 9))
+        elif name in ("fill", "stuffed_under", "water_level"):
+            fields[name] = float(rng.choice([0.0, rng.random(), 1.0]))
+        elif isinstance(info.default, float) and name not in NOT_A_LENGTH:
+            fields[name] = f"{info.default * 2.0 ** rng.uniform(-1.5, 1.5)} m"
+    return fields
+
+
+@pytest.mark.parametrize("kind", FURNITURE, ids=lambda kind: kind.__name__)
+def test_odd_sizes_are_refused_or_fit_together(kind: type[Furniture]) -> None:
+    """No measures that are let through make parts overlap or stick out of the claim."""
+    rng = np.random.default_rng(2)
+    compiled = 0
+    for _ in range(80):
+        try:
+            pieces = furniture(kind, **stretched(kind, rng)).compile(ROOM)
+        except (ValidationError, CaseError):
+            continue
+        compiled += 1
+        parts = stuff(pieces)
+        for one, other in combinations(parts, 2):
+            assert overlap(one.box, other.box) < EXACT, f"{one.name} and {other.name}"
+        for part in parts:
+            assert any(is_inside(part.box, claim) for claim in pieces.footprint), part.name
+    assert compiled >= 3
 
 
 @pytest.mark.parametrize("kind", FURNITURE, ids=lambda kind: kind.__name__)

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.placement import Blower
-from simulator.case.fields import Flow, PositiveLength, Power, Temperature
+from simulator.case.fields import Flow, PositiveLength, Power, Temperature, refusal
 from simulator.case.parts import HeatedJet
 from simulator.case.pieces import Pieces
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
@@ -47,14 +47,15 @@ class ElectricHeater(Blower):
     @model_validator(mode="after")
     def _flow_carries_the_power(self) -> Self:
         if self.outlet_height < 0.5 * self.outlet_diameter:
-            raise ValueError("the outlet reaches into the floor; raise outlet_height")
+            raise refusal("outlet_height", "the outlet reaches into the floor; raise outlet_height")
         if self.outlet_limit <= COLD_INTAKE:
-            raise ValueError(f"outlet_limit must be above {COLD_INTAKE:g} °C")
+            raise refusal("outlet_limit", f"outlet_limit must be above {COLD_INTAKE:g} °C")
         carried = AIR_VOLUMETRIC_HEAT_CAPACITY * self.flow * (self.outlet_limit - COLD_INTAKE)
         if self.power > carried:
-            raise ValueError(
+            raise refusal(
+                "power",
                 f"power is more than the flow carries from {COLD_INTAKE:g} °C to outlet_limit: "
-                f"at most {carried / 1000.0:.2f} kW; raise flow or outlet_limit"
+                f"at most {carried / 1000.0:.2f} kW; raise flow or outlet_limit",
             )
         return self
 

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.placement import Blower
-from simulator.case.fields import Flow, PositiveLength, Power
+from simulator.case.fields import Flow, PositiveLength, Power, refusal
 from simulator.case.parts import AirMover
 from simulator.case.pieces import Pieces
 
@@ -37,7 +37,7 @@ class Fan(Blower):
     @model_validator(mode="after")
     def _blades_are_above_the_floor(self) -> Self:
         if self.height < 0.5 * self.diameter:
-            raise ValueError("the blades reach into the floor; height is at least half of diameter")
+            raise refusal("height", "the blades reach into the floor; raise height")
         return self
 
     @property

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.placement import Blower
-from simulator.case.fields import Flow, PositiveLength, Power, Temperature
+from simulator.case.fields import Flow, PositiveLength, Power, Temperature, refusal
 from simulator.case.parts import HeatedJet
 from simulator.case.pieces import Pieces
 
@@ -42,7 +42,7 @@ class HotAirInlet(Blower):
     @model_validator(mode="after")
     def _duct_is_above_the_floor(self) -> Self:
         if self.height < 0.5 * self.duct_diameter:
-            raise ValueError("the duct reaches into the floor; raise height")
+            raise refusal("height", "the duct reaches into the floor; raise height")
         return self
 
     @property

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, Share
+from simulator.case.fields import PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -35,9 +35,9 @@ class Aquarium(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if min(self.width, self.depth) <= 2.0 * max(self.glass, self.board):
-            raise ValueError("glass and boards leave no room inside")
+            raise refusal("width", "glass and boards leave no room inside")
         if self.height <= self.glass or self.stand <= 2.0 * self.board:
-            raise ValueError("the tank or its stand is too low")
+            raise refusal("height", "the tank or its stand is too low")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

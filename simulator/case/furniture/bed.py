@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import NotNegativeLength, PositiveLength, Share
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -76,15 +76,25 @@ class Bed(Furniture):
     @model_validator(mode="after")
     def _bedding_needs_a_flat_mattress(self) -> Self:
         if self.mattress == "on_edge" and self.bedding == "made":
-            raise ValueError('a mattress on edge holds no bedding; write bedding = "stripped"')
-        if self.pillows * PILLOW_SIZE[0] > self.width + 0.25 * PILLOW_SIZE[0]:
-            raise ValueError(f"{self.pillows} pillows do not fit side by side on this width")
+            raise refusal("bedding", "a mattress on edge holds no bedding; write 'stripped'")
+        if (
+            self.bedding == "made"
+            and self.pillows * PILLOW_SIZE[0] > self.width + 0.25 * PILLOW_SIZE[0]
+        ):
+            raise refusal("pillows", f"{self.pillows} pillows do not fit side by side")
         if 0.0 < self.box_spring_height <= BOX_SPRING_TOP + BOX_SPRING_BOTTOM:
-            raise ValueError("a box spring is higher than 35 mm, or 0 in for none")
+            raise refusal("box_spring_height", "a box spring is above 35 mm, or 0 in for none")
         if 0.0 < self.headboard_height <= self.clearance:
-            raise ValueError("the headboard must reach above the clearance, or be 0 in for none")
+            raise refusal(
+                "headboard_height",
+                "must be above clearance, or 0 in for none",
+            )
+        if self.slats * SLAT_WIDTH > self.length:
+            raise refusal("slats", f"{self.slats} slats do not fit side by side")
+        if 2.0 * self.leg > min(self.width, self.length) or self.clearance <= UNDER_GAP:
+            raise refusal("leg", "legs leave no space under the bed; thinner or longer legs")
         if self.side_board_height <= SLAT_THICKNESS:
-            raise ValueError("side boards are higher than the slats, 20 mm")
+            raise refusal("side_board_height", "side boards are higher than the slats, 20 mm")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, Share
+from simulator.case.fields import PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -40,9 +40,9 @@ class Bookcase(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if self._bay_height <= 2.0 * ABOVE_BOOKS or self.width <= 2.5 * self.board:
-            raise ValueError("boards leave no room for books; make it larger or take shelves out")
+            raise refusal("board", "boards leave no room for books; take shelves out")
         if self.book_depth > self.depth - BACK:
-            raise ValueError("book_depth must be less than depth")
+            raise refusal("book_depth", "book_depth must be less than depth")
         return self
 
     @property

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, Share
+from simulator.case.fields import PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -39,9 +39,9 @@ class Cabinet(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if self.height <= self.counter + 3.0 * self.board or self.width <= 4.0 * self.board:
-            raise ValueError("boards leave no inside; make it larger")
+            raise refusal("board", "boards leave no inside; make it larger")
         if self.depth <= 2.0 * self.board + BACK:
-            raise ValueError("depth leaves no inside")
+            raise refusal("depth", "depth leaves no inside")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

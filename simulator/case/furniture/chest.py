@@ -5,7 +5,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import NotNegativeLength, PositiveLength, Share
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.materials import Material, mix
@@ -44,11 +44,11 @@ class Chest(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if self._bay_height <= THIN + 0.02 or self.width <= 2.5 * self.board:
-            raise ValueError("boards leave no room for the drawers; make it larger")
+            raise refusal("board", "boards leave no room for the drawers; make it larger")
         if self.depth <= self.board + THIN + 0.05:
-            raise ValueError("depth leaves no room for the drawers")
+            raise refusal("depth", "depth leaves no room for the drawers")
         if self.drawers_are == "open" and self.pull >= self.depth - self.board - THIN:
-            raise ValueError("pull must be less than the depth of the drawers")
+            raise refusal("pull", "pull must be less than the depth of the drawers")
         return self
 
     @property

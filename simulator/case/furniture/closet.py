@@ -5,12 +5,13 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import NotNegativeLength, PositiveLength, Share
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.clothes import HANGING_DEPTH, HANGING_LENGTH, hang_clothes, heap
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
+from simulator.errors import CaseError
 
 #: Thickness of a folding door's leaf [m] (common practice, no source: 1 3/8 in).
 LEAF = 0.035
@@ -54,20 +55,20 @@ class Closet(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if self.depth < HANGING_DEPTH + LEAF:
-            raise ValueError("depth must be at least 0.54 m for clothes on hangers")
+            raise refusal("depth", "depth must be at least 0.54 m for clothes on hangers")
         if self.width <= 2.0 * self.wall + 4.0 * LEAF:
-            raise ValueError("walls leave no room inside; make it wider")
+            raise refusal("width", "walls leave no room inside; make it wider")
         if self.heap_height >= RAIL_HEIGHT - HANGING_LENGTH:
-            raise ValueError("the heap reaches into the hanging clothes; at most 0.57 m")
+            raise refusal("heap_height", "the heap reaches into the clothes; at most 0.57 m")
         if self.door_height <= SHELF_HEIGHT:
-            raise ValueError("door_height must be above the shelf, 1.75 m")
+            raise refusal("door_height", "door_height must be above the shelf, 1.75 m")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw walls, doors, shelf and contents up to the ceiling of ``room``."""
         top = room.size[2] - self.elevation
         if top <= max(self.door_height, SHELF_HEIGHT + SHELF + self.shelf_load):
-            raise ValueError(f"{self.name}: the room is too low for this closet")
+            raise CaseError(f"{self.name}: the room is too low for this closet")
         x, y = 0.5 * self.width, 0.5 * self.depth
         west = -x + (self.wall if self.side_walls in ("both", "left") else 0.0)
         east = x - (self.wall if self.side_walls in ("both", "right") else 0.0)

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength
+from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -35,7 +35,7 @@ class Curtain(Furniture):
     @model_validator(mode="after")
     def _folds_are_thin(self) -> Self:
         if self.folds >= 0.5 * self.width:
-            raise ValueError("folds must be thinner than half the width")
+            raise refusal("folds", "folds must be thinner than half the width")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

@@ -10,10 +10,11 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength
+from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Vector
 from simulator.case.workbench import Workbench
+from simulator.errors import CaseError
 
 #: Highest ceiling temperature [°C] of sprinkler heads by temperature class (NFPA 13 classes, from
 #: secondary pages).
@@ -39,14 +40,14 @@ class Overhead(Furniture):
     @model_validator(mode="after")
     def _hangs_from_the_ceiling(self) -> Self:
         if self.elevation != 0.0:
-            raise ValueError("it hangs from the ceiling; use below_ceiling instead of elevation")
+            raise refusal("elevation", "it hangs from the ceiling; use below_ceiling")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Watch one point under the ceiling of ``room``."""
         height = room.size[2] - self.below_ceiling
         if height <= 0.0:
-            raise ValueError(f"{self.name}: below_ceiling is more than the room's height")
+            raise CaseError(f"{self.name}: below_ceiling is more than the room's height")
         limit, basis = self.limit_and_basis()
         position: Vector = (0.0, 0.0, height)
         bench.probe(self.words, position, limit, basis)

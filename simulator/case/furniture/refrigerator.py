@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import Flag, PositiveLength, Power
+from simulator.case.fields import Flag, PositiveLength, Power, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -39,7 +39,7 @@ class Refrigerator(Furniture):
     @model_validator(mode="after")
     def _walls_leave_an_inside(self) -> Self:
         if min(self.width, self.depth, self.height) <= 2.0 * self.wall:
-            raise ValueError("walls leave no inside; make them thinner")
+            raise refusal("wall", "walls leave no inside; make them thinner")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

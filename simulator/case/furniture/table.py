@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength
+from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -41,14 +41,14 @@ class Table(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         if self.top >= self.height or self.width <= 2.0 * self.leg or self.depth <= 2.0 * self.leg:
-            raise ValueError("top and legs do not fit the table's size")
+            raise refusal("leg", "top and legs do not fit the table's size")
         front, back = self._chairs_by_side
         if front * SEAT > self.width - 2.0 * self.leg:
-            raise ValueError(f"{front} chairs do not fit between the legs on one side")
+            raise refusal("chairs", f"{front} chairs do not fit between the legs on one side")
         if back and self.depth < 2.0 * TUCKED:
-            raise ValueError("chairs from both sides meet under the table; make it 0.5 m deep")
+            raise refusal("depth", "chairs meet under the table; make it 0.5 m deep")
         if front and self.height - self.top <= SEAT_HEIGHT:
-            raise ValueError("chairs do not fit under this table; write chairs = 0")
+            raise refusal("chairs", "chairs do not fit under this table; write chairs = 0")
         return self
 
     @property

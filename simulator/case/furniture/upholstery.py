@@ -5,7 +5,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength
+from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -39,15 +39,16 @@ class UpholsteredSeat(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         inside = self.width - 2.0 * self.arm_width
-        if inside <= 0.0 or self.depth <= self.back_thickness:
-            raise ValueError("arms and back leave no seat; make it wider or deeper")
+        has_seat = inside > 0.0 and self.depth > self.back_thickness
+        if not has_seat or min(self.width, self.depth) <= 2.0 * FOOT:
+            raise refusal("width", "arms and back leave no seat; make it wider or deeper")
         base_top = self.seat_height - self.cushion_height
         if not self.clearance < base_top < self.seat_height < self.height:
-            raise ValueError("heights must rise: clearance, base, seat_height, height")
+            raise refusal("seat_height", "heights must rise: clearance, base, seat_height, height")
         if not base_top < self.arm_height:
-            raise ValueError("arm_height must be above the base of the seat")
+            raise refusal("arm_height", "arm_height must be above the base of the seat")
         if self.cushions * self.cushion_height > inside and self.cushions_are == "on_edge":
-            raise ValueError("the cushions are too thick to stand side by side")
+            raise refusal("cushions_are", "the cushions are too thick to stand side by side")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

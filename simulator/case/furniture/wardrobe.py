@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import NotNegativeLength, PositiveLength, Share
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.clothes import HANGING_DEPTH, HANGING_LENGTH, hang_clothes, heap
 from simulator.case.furniture.placement import Furniture
@@ -47,9 +47,11 @@ class Wardrobe(Furniture):
     def _measures_agree(self) -> Self:
         hem = self.height - self.board - RAIL_DROP - HANGING_LENGTH
         if hem <= self.board + self.heap_height:
-            raise ValueError("too low for hanging clothes above the heap; raise height")
+            raise refusal("height", "too low for hanging clothes above the heap; raise height")
+        if self.width <= 2.5 * self.board:
+            raise refusal("width", "boards leave no room inside; make it wider")
         if self.depth < HANGING_DEPTH + BACK + self.board:
-            raise ValueError("depth must be at least 0.53 m for clothes on hangers")
+            raise refusal("depth", "depth must be at least 0.53 m for clothes on hangers")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:

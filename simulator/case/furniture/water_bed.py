@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength
+from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -44,7 +44,7 @@ class WaterBed(Furniture):
     @model_validator(mode="after")
     def _pedestal_fits(self) -> Self:
         if min(self.width, self.length) <= 2.0 * (SET_BACK + self.board):
-            raise ValueError("too small for its pedestal")
+            raise refusal("width", "too small for its pedestal")
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:
