@@ -9,7 +9,7 @@ import numpy as np
 from simulator.assessment.assessment import ColdSpot
 from simulator.assessment.extent import Extent, extent_of_points
 from simulator.assessment.lethal_dose import DESIGN_DOSE, REQUIRED_PEAK
-from simulator.assessment.naming import Thing, name_place, things_of
+from simulator.assessment.naming import Thing, name_place, short_name, things_of
 from simulator.assessment.places import Doses, last_of
 from simulator.assessment.regions import find_regions
 from simulator.case.case import Case
@@ -55,7 +55,8 @@ def slowest_share(grid: Grid, doses: Doses, share: float = SLOW_SHARE) -> IntArr
         return np.empty(0, dtype=np.int64)
     order = np.argsort(-doses.time_to_done, kind="stable")
     volume = np.cumsum(grid.refuges.volume[order])
-    last = min(int(np.searchsorted(volume, share * volume[-1])), order.size - 1)
+    enough = share * volume[-1] * (1.0 - 1e-9)  # round-off must not ask for one refuge more
+    last = min(int(np.searchsorted(volume, enough)), order.size - 1)
     return np.flatnonzero(doses.time_to_done >= doses.time_to_done[order[last]])
 
 
@@ -92,15 +93,11 @@ def _name(
     words = name_place(first.owner, first.words, spread, where, things)
     if order.size > 1 and shares[order[1]] >= SECOND_SHARE:
         second = refuges.groups[int(order[1])]
-        words += f" (and {_short(second.owner, second.words, things)})"
+        named = {owner: thing.words for owner, thing in things.items()}
+        words += f" (and {short_name(second.owner, second.words, named)})"
     if len(rooms) > 1:
         words += f", {first.room}"
     return words, first.room
-
-
-def _short(owner: str, words: str, things: Mapping[str, Thing]) -> str:
-    thing = things.get(owner)
-    return words if thing is None or thing.words in words else f"{thing.words}, {words}"
 
 
 def _merge_by_name(

@@ -31,8 +31,8 @@ SHORTEST_WITH_ENDS = 0.4
 #: Parts that show where the head of a bed is, the surest first.
 HEAD_SIGNS = ("headboard", "pillow")
 
-#: A thing lower than this has no levels worth naming [m] (estimate).
-LOWEST_WITH_LEVELS = 1.0
+#: A thing lower than this has no levels worth naming [m] (estimate: a headboard gives a bed none).
+LOWEST_WITH_LEVELS = 1.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +110,14 @@ def thing_words(owner: str, furniture_words: Mapping[str, str]) -> str:
     return kind
 
 
+def short_name(owner: str, group_words: str, furniture_words: Mapping[str, str]) -> str:
+    """Return the words of a refuge group with the thing it belongs to, if they do not name it."""
+    if owner not in furniture_words:
+        return group_words
+    thing = thing_words(owner, furniture_words)
+    return group_words if _says(group_words, thing) else f"{thing}, {group_words}"
+
+
 def things_of(case: Case) -> dict[str, Thing]:
     """Return the furniture of a case by owner, beds with the way to their head."""
     extents = extents_of_owners(case)
@@ -140,15 +148,14 @@ def name_place(
     """
     thing = things.get(owner)
     beside = thing or _mentioned(group_words, things)
-    words = [group_words]
-    if thing is not None and not _says(group_words, thing.words):
-        words = [thing.words, group_words]
+    named = {} if thing is None else {owner: thing.words}
+    words = [short_name(owner, group_words, named)]
     if beside is not None:
         words.append(place_in_thing(region, beside))
-    if thing is not None:
+    level = level_in_room(region, room)
+    if thing is not None and level != "floor":
         words.append(level_in_thing(region, thing.extent))
     words.append(_wall_not_said(group_words, wall_words(region, room)))
-    level = level_in_room(region, room)
     if thing is None or level == "floor":
         words.append("" if _says(group_words, level) else level)
     said = [word for place, word in enumerate(words) if word and word not in words[:place]]
@@ -195,4 +202,4 @@ def _says(text: str, word: str) -> bool:
 
 def _wall_not_said(group_words: str, wall: str) -> str:
     """Drop "against the north wall" after "baseboard, north wall"; keep a corner."""
-    return "" if "wall" in group_words and wall.startswith("against") else wall
+    return "" if _says(group_words, wall.removeprefix("against the ")) else wall

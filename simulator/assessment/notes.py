@@ -54,7 +54,7 @@ def limits_in_words(
     if scatter > 0.0:
         notes.append(
             "The air never settles: the two halves of the averaged flow differ by "
-            f"{scatter:.0%} in the speed near surfaces."
+            f"{100.0 * scatter:.0f} % in the speed near surfaces."
         )
     return (*notes, *ALWAYS)
 

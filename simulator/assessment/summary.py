@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -10,6 +11,7 @@ import numpy as np
 
 from simulator.assessment.assessment import Assessment, ColdSpot, ObjectPeak, PlaceVerdict
 from simulator.assessment.lethal_dose import COLDER_OFFSET, DESIGN_DOSE
+from simulator.assessment.naming import short_name
 from simulator.assessment.peaks import margin
 from simulator.case.case import Case
 from simulator.grid.grid import FloatArray
@@ -19,6 +21,8 @@ _WIDTH = 100  # characters of a printed line
 _CLOSE = 2.0  # a limit is "close" within this [K] (estimate: the error of the model)
 _MOST_PLACES = 8  # hiding places in the printed table; all are in the JSON
 _MOST_FURNITURE = 8
+_MOST_HARM = 8  # things over their limit in print, and as many close to it
+_JOINED = re.compile(r"(?<=\d) (?=[%°]|K\b|h\b|min\b|litres)")  # a number stays with its unit
 
 #: Arrays over single refuges and over time are left out of the JSON's main part.
 _NOT_PLAIN = frozenset({"egg_dose", "time_to_done"})
@@ -43,13 +47,14 @@ def summary_lines(assessment: Assessment, case: Case, units: System = "si") -> l
         *_wrapped(f"{case.title}: {case.preparation}, {case.layout}"),
         *_wrapped(verdict_line(assessment, case, units)),
         *_cold_spot_lines(assessment.cold_spots, units),
-        *_place_lines(assessment.places, units),
+        *_place_lines(assessment.places, case, units),
         *_furniture_lines(assessment, units),
         *_harm_lines(assessment, units),
         *_balance_lines(assessment, units),
         "",
         "Limits of this answer",
         *(line for note in assessment.notes for line in _wrapped(note, "- ", "  ")),
+        "",
         *_wrapped(CAUTIONS),
     ]
 
@@ -137,7 +142,7 @@ def _cold_spot_lines(spots: Sequence[ColdSpot], units: System) -> list[str]:
     return ["", f"{title} (done is egg dose {DESIGN_DOSE} and 50 °C)", *_table(head, rows)]
 
 
-def _place_lines(places: Sequence[PlaceVerdict], units: System) -> list[str]:
+def _place_lines(places: Sequence[PlaceVerdict], case: Case, units: System) -> list[str]:
     if not places:
         return []
     rows = [
@@ -147,7 +152,7 @@ def _place_lines(places: Sequence[PlaceVerdict], units: System) -> list[str]:
             _time(place.time_to_done, units, "-"),
             _time(place.time_to_lt99_colder, units, "-"),
             _time(place.time_to_done_colder, units, "-"),
-            f"{place.owner}: {place.words}",
+            _place_words(place, case),
         )
         for place in places[:_MOST_PLACES]
     ]
@@ -156,6 +161,12 @@ def _place_lines(places: Sequence[PlaceVerdict], units: System) -> list[str]:
     more = len(places) - len(rows)
     rest = [f"  and {more} more, all faster (--json lists every one)"] if more > 0 else []
     return ["", "Hiding places, the slowest first", *_table(head, rows), *rest]
+
+
+def _place_words(place: PlaceVerdict, case: Case) -> str:
+    """Return the words of a hiding place with its thing, and its room where there are several."""
+    words = short_name(place.owner, place.words, case.furniture_words)
+    return words if len(case.dwelling.rooms) == 1 else f"{words}, {place.room}"
 
 
 def _furniture_lines(assessment: Assessment, units: System) -> list[str]:
@@ -172,8 +183,10 @@ def _harm_lines(assessment: Assessment, units: System) -> list[str]:
     close = [peak for peak in assessment.peaks if 0.0 <= margin(peak) < _CLOSE]
     lines = ["", "Harm to things"]
     for word, peaks in (("OVER", passed), ("close", close)):
-        for peak in peaks:
+        for peak in peaks[:_MOST_HARM]:
             lines.extend(_wrapped(f"{word}: {_peak(peak, units)}", "- ", "  "))
+        if len(peaks) > _MOST_HARM:
+            lines.append(f"- {word}: {len(peaks) - _MOST_HARM} more (--json lists every one)")
     limited = [peak for peak in assessment.peaks if peak.limit is not None]
     if not passed and not close:
         nearest = f"; nearest: {_peak(limited[0], units)}" if limited else ""
@@ -213,13 +226,14 @@ def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> list[str]:
 
 
 def _wrapped(text: str, first: str = "", later: str = "") -> list[str]:
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _JOINED.sub("\N{NO-BREAK SPACE}", text),
         max(_WIDTH, len(first) + 30),
         initial_indent=first,
         subsequent_indent=later,
         break_on_hyphens=False,
     )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
 
 
 def _temperature(value: float, units: System) -> str:
@@ -231,7 +245,7 @@ def _time(value: float, units: System, never: str) -> str:
 
 
 def _dose(value: float) -> str:
-    return f"{value:.2f}" if value < 10.0 else f"{value:.0f}"
+    return f"{value:.2f}" if value < 10.0 else ">10"
 
 
 def _share(value: float) -> str:
