@@ -1,7 +1,7 @@
-"""The grid: cells, what fills them, the surfaces and wall columns that face them, the refuges in them.
+"""The grid: cells, what fills them, the surfaces and wall columns that face them, the refuges.
 
-Arrays over cells are indexed ``[i, j, k]`` for x, y, z; "flat" indices are their C order. The grid is
-rectilinear: cell planes lie on every room plane, so no room is ever stretched or shrunk.
+Arrays over cells are indexed ``[i, j, k]`` for x, y, z; "flat" indices are their C order. The grid
+is rectilinear: cell planes lie on every room plane, so no room is ever stretched or shrunk.
 
 Three kinds of cell:
 * *open*: air flows through it. It has an air node, and also a solid node if any solid is in it
@@ -37,7 +37,7 @@ class CellSet:
 
 @dataclass(frozen=True, slots=True)
 class Solids:
-    """The solid nodes: one for each cell that holds any solid, in ascending flat order (length N)."""
+    """The solid nodes: one a cell that holds any solid, in ascending flat order (length N)."""
 
     cell: IntArray  # flat index of the cell
     volume: FloatArray  # solid volume in the cell [m³] (porous parts: the solid stuff alone)
@@ -58,7 +58,7 @@ class Surfaces:
     (``column`` >= 0, ``solid`` = -1). Rows of porous parts have ``axis`` = -1: no direction.
     """
 
-    air_cell: IntArray  # flat index of the open cell it faces (for porous and partly filled: its own)
+    air_cell: IntArray  # flat index of the open cell it faces (porous: its own)
     solid: IntArray  # index of the solid node, or -1
     column: IntArray  # index of the wall column, or -1
     area: FloatArray  # [m²]
@@ -154,7 +154,7 @@ class GridSource:
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """The cracks of one room on the grid: ``inlets`` low, ``outlets`` high, ``flow`` [m³/s] both ways."""
+    """The cracks of one room: ``inlets`` low, ``outlets`` high, ``flow`` [m³/s] both ways."""
 
     room: str
     flow: float

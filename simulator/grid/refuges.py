@@ -1,0 +1,246 @@
+"""Refuges: every place of the grid where the dose must be reached, in groups that a crew would name."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from simulator.case.case import Case
+from simulator.case.dwelling import Side, WallSocket
+from simulator.case.parts import PorousPart, Refuge, SolidPart
+from simulator.errors import CaseError
+from simulator.grid.cells import Labels
+from simulator.grid.columns import WallRows
+from simulator.grid.fill import Fill
+from simulator.grid.grid import (
+    FloatArray,
+    IntArray,
+    RefugeGroup,
+    RefugeKind,
+    Refuges,
+    Surfaces,
+)
+from simulator.grid.planes import Lattice
+from simulator.grid.shares import PartBlock
+from simulator.grid.surfaces import wall_places
+
+#: A surface counts as this depth of refuge [m] (choice: a seam or a screw hole).
+SURFACE_DEPTH = 0.01
+
+#: Floor with furniture less than this above it lies under that furniture [m] (choice: a hand's reach
+#: under a bed frame).
+UNDER_HEIGHT = 0.4
+
+#: A patch of floor lies under furniture that covers this share of it [-].
+UNDER_SHARE = 0.5
+
+#: Volume of the box behind a wall socket [m³] (estimate: 75 x 75 x 50 mm).
+SOCKET_VOLUME = 2.8e-4
+
+
+def find_refuges(
+    case: Case,
+    blocks: tuple[PartBlock, ...],
+    surfaces: tuple[Surfaces, FloatArray],
+    rows: WallRows,
+    fill: Fill,
+    lattice: Lattice,
+    labels: Labels,
+) -> Refuges:
+    """Return the refuges in parts, under furniture, at baseboards and behind sockets, in that order."""
+    found = _Finder()
+    for block in blocks:
+        _in_part(found, case, block, surfaces, fill, lattice, labels)
+    places = wall_places(rows, lattice)
+    _under_furniture(found, case, blocks, rows, places, lattice, labels)
+    _at_baseboards(found, rows, places, lattice, labels)
+    for socket in case.dwelling.sockets:
+        _behind_socket(found, socket, rows, places, labels)
+    return found.refuges()
+
+
+@dataclass(slots=True)
+class _Finder:
+    """Collects refuges and numbers their groups in the order of meeting them."""
+
+    groups: dict[RefugeGroup, int] = field(default_factory=dict)
+    rows: list[tuple[IntArray, ...]] = field(default_factory=list)
+    places: list[FloatArray] = field(default_factory=list)
+    volumes: list[FloatArray] = field(default_factory=list)
+
+    def add(
+        self,
+        group: RefugeGroup,
+        kind: RefugeKind,
+        index: IntArray,
+        cell: IntArray,
+        place: FloatArray,
+        volume: FloatArray,
+    ) -> None:
+        """Add refuges of one kind and group; nothing if there are none."""
+        if index.size:
+            number = self.groups.setdefault(group, len(self.groups))
+            count = index.size
+            self.rows.append((np.full(count, kind), index, cell, np.full(count, number)))
+            self.places.append(place)
+            self.volumes.append(volume)
+
+    def refuges(self) -> Refuges:
+        """Return all that was found."""
+        table = [np.stack(row) for row in self.rows]
+        kind, index, cell, group = np.concatenate([np.zeros((4, 0), np.int64), *table], axis=1)
+        return Refuges(
+            kind=kind.astype(np.int8),
+            index=index,
+            cell=cell,
+            position=np.concatenate([np.zeros((0, 3)), *self.places]),
+            volume=np.concatenate([np.zeros(0), *self.volumes]),
+            group=group,
+            groups=tuple(self.groups),
+        )
+
+
+def _in_part(
+    found: _Finder,
+    case: Case,
+    block: PartBlock,
+    surfaces: tuple[Surfaces, FloatArray],
+    fill: Fill,
+    lattice: Lattice,
+    labels: Labels,
+) -> None:
+    part = case.parts[block.part]
+    assert isinstance(part, SolidPart | PorousPart)
+    if part.refuge is Refuge.NOWHERE:
+        return
+    room = labels.names[_room_of(block, labels)]
+    is_solid = isinstance(part, SolidPart)
+    if part.refuge is Refuge.THROUGHOUT:
+        local = np.nonzero(block.volume > 0.0)
+        cells = tuple(at + first for at, first in zip(local, block.block[:, 0], strict=True))
+        found.add(
+            RefugeGroup(part.owner, f"{part.name}, inside" if is_solid else part.name, room),
+            RefugeKind.SOLID,
+            fill.node[cells],
+            np.ravel_multi_index(cells, lattice.shape).astype(np.int64),
+            block.centroid[:, local[0], local[1], local[2]].T,
+            block.volume[local],
+        )
+    if is_solid or part.refuge is Refuge.SURFACE:
+        table, places = surfaces
+        row = np.flatnonzero(table.part == block.part)
+        depth = np.minimum(table.depth[row], SURFACE_DEPTH)
+        found.add(
+            RefugeGroup(part.owner, f"{part.name}, surface", room),
+            RefugeKind.SURFACE,
+            row,
+            table.air_cell[row],
+            places[row],
+            table.area[row] * depth,
+        )
+
+
+def _room_of(block: PartBlock, labels: Labels) -> int:
+    """Return the index of the room or doorway that holds most of a part."""
+    room = labels.room[block.index]
+    inside = room >= 0
+    volume = np.bincount(room[inside], block.volume[inside], minlength=len(labels.names))
+    return int(np.argmax(volume))
+
+
+def _under_furniture(
+    found: _Finder,
+    case: Case,
+    blocks: tuple[PartBlock, ...],
+    rows: WallRows,
+    places: FloatArray,
+    lattice: Lattice,
+    labels: Labels,
+) -> None:
+    """Add the floor under furniture; where two pieces overlap, it lies under the higher one."""
+    cover = _covers(case, blocks, lattice, labels)
+    if not cover:
+        return
+    is_floor = (rows.axis == 2) & (rows.sign < 0) & ~rows.is_window
+    for room in range(labels.room_count):
+        row = np.flatnonzero(is_floor & (rows.room == room))
+        x, y, _ = np.unravel_index(rows.cell[row], lattice.shape)
+        owners = [owner for owner, where in cover if where == room]
+        if not owners:
+            continue
+        shares = np.stack([cover[owner, room][0][x, y] for owner in owners])
+        heights = np.stack([cover[owner, room][1][x, y] for owner in owners])
+        heights = np.where(shares >= UNDER_SHARE, heights / np.maximum(shares, 1e-12), -1.0)
+        highest = np.argmax(heights, axis=0)
+        for number, owner in enumerate(owners):
+            mine = row[(highest == number) & (heights[number] >= 0.0)]
+            words = f"floor under the {case.furniture_words[owner]}"
+            group = RefugeGroup(owner, words, labels.names[room])
+            volume = rows.area[mine] * SURFACE_DEPTH
+            found.add(group, RefugeKind.COLUMN, mine, rows.cell[mine], places[mine], volume)
+
+
+def _covers(
+    case: Case, blocks: tuple[PartBlock, ...], lattice: Lattice, labels: Labels
+) -> dict[tuple[str, int], tuple[FloatArray, FloatArray]]:
+    """Return, by owner and room, the share of floor covered (nx, ny) and share times height."""
+    cover: dict[tuple[str, int], tuple[FloatArray, FloatArray]] = {}
+    for block in blocks:
+        part = case.parts[block.part]
+        assert isinstance(part, SolidPart | PorousPart)
+        room = _room_of(block, labels)
+        if part.owner not in case.furniture_words or room >= labels.room_count:
+            continue
+        bottom = float(block.box.low[2]) - float(lattice.edges[2][labels.blocks[room][2][0]])
+        if bottom > UNDER_HEIGHT:
+            continue
+        area = lattice.face_areas(2)[..., 0][block.index[:2]]
+        share = block.volume.sum(axis=2) / (float(block.box.high[2] - block.box.low[2]) * area)
+        blank = np.zeros((2, *lattice.shape[:2]))
+        total, height = cover.setdefault((part.owner, room), (blank[0], blank[1]))
+        total[block.index[:2]] += share
+        height[block.index[:2]] += share * max(bottom, 0.0)
+    return cover
+
+
+def _at_baseboards(
+    found: _Finder, rows: WallRows, places: FloatArray, lattice: Lattice, labels: Labels
+) -> None:
+    layer = np.unravel_index(rows.cell, lattice.shape)[2]
+    for room in range(labels.room_count):
+        lowest = (rows.room == room) & (layer == labels.blocks[room][2][0]) & ~rows.is_window
+        for side in _upright_sides():
+            on_side = lowest & (rows.axis == side.axis) & (rows.sign == side.sign)
+            for outside in (False, True):
+                row = np.flatnonzero(on_side & (rows.is_outdoors == outside))
+                kind_of_wall = "outside wall" if outside else "wall"
+                words = f"baseboard, {side.name.lower()} {kind_of_wall}"
+                name = labels.names[room]
+                volume = rows.area[row] * SURFACE_DEPTH
+                group = RefugeGroup(name, words, name)
+                found.add(group, RefugeKind.COLUMN, row, rows.cell[row], places[row], volume)
+
+
+def _upright_sides() -> Sequence[Side]:
+    return [side for side in Side if side.axis != 2]
+
+
+def _behind_socket(
+    found: _Finder, socket: WallSocket, rows: WallRows, places: FloatArray, labels: Labels
+) -> None:
+    if socket.room not in labels.names[: labels.room_count]:
+        raise CaseError(f"a wall socket is in room '{socket.room}', which is no room")
+    room = labels.names.index(socket.room)
+    on_side = (rows.axis == socket.side.axis) & (rows.sign == socket.side.sign)
+    row = np.flatnonzero(on_side & (rows.room == room) & ~rows.is_window)
+    position = np.array(socket.position)
+    nearest = row[[int(np.argmin(np.sum((places[row] - position) ** 2, axis=1)))]]
+    words = f"behind the wall socket, {socket.side.name.lower()} wall"
+    found.add(
+        RefugeGroup(socket.room, words, socket.room),
+        RefugeKind.CAVITY,
+        nearest,
+        rows.cell[nearest],
+        position[None, :],
+        np.array([SOCKET_VOLUME]),
+    )

@@ -1,0 +1,128 @@
+"""From a case to the grid: which cells are air, what is in the others, what the air touches."""
+
+import dataclasses
+
+import numpy as np
+
+from simulator.case.case import Case
+from simulator.case.parts import PorousPart, SolidPart
+from simulator.errors import CaseError
+from simulator.grid.cells import label_cells
+from simulator.grid.closures import shut_faces
+from simulator.grid.columns import lay_walls, meet_contents
+from simulator.grid.contacts import join_nodes
+from simulator.grid.exposure import expose
+from simulator.grid.faces import Sight, cut_faces
+from simulator.grid.fill import Fill, fill_cells, resist_flow
+from simulator.grid.grid import Grid, PartShare, Solids
+from simulator.grid.planes import Lattice, lay_planes
+from simulator.grid.refuges import find_refuges
+from simulator.grid.shares import PartBlock, share_parts
+from simulator.grid.surfaces import gather_surfaces
+from simulator.grid.terminals import place_terminals
+
+
+def voxelise(case: Case, cell_size: float) -> Grid:
+    """Return the grid of ``case`` with cells of about ``cell_size`` [m]; all its arrays read-only.
+
+    Mass, heat capacity, wall areas and the exposed areas of upright and level furniture are those
+    of the case to round-off at any cell size.
+    """
+    if not 0.0 < cell_size < np.inf:
+        raise CaseError(f"cell size {cell_size} m: it must be more than nothing")
+    dwelling, parts = case.dwelling, case.parts
+    lattice = lay_planes(dwelling, cell_size)
+    labels = label_cells(dwelling, lattice)
+    stuff = tuple(part if isinstance(part, SolidPart | PorousPart) else None for part in parts)
+    blocks = share_parts(stuff, lattice, labels)
+    solid_blocks = tuple(block for block in blocks if isinstance(parts[block.part], SolidPart))
+
+    fill = fill_cells(parts, blocks, lattice, labels)
+    closed_x, closed_y, closed_z = shut_faces(solid_blocks, fill, lattice)
+    darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
+
+    tiles = cut_faces(solid_blocks, lattice, labels)
+    exposure = expose(tiles.where(tiles.sight == Sight.AIR), fill, lattice)
+    pair, pair_conductance = join_nodes(
+        blocks, tiles.where(tiles.sight == Sight.SOLID), exposure.facing, fill, lattice
+    )
+    rows, constructions = lay_walls(dwelling, lattice, labels)
+    contact = meet_contents(rows, tiles.where(tiles.sight == Sight.WALL), fill, lattice)
+    walls = (rows, contact, constructions)
+    surfaces, places = gather_surfaces(parts, blocks, exposure, walls, fill, lattice)
+    refuges = find_refuges(case, blocks, (surfaces, places), rows, fill, lattice, labels)
+    fans, jets, sources, leaks = place_terminals(
+        case, fill, (closed_x, closed_y, closed_z), blocks, lattice, labels
+    )
+    grid = Grid(
+        x_edges=lattice.edges[0],
+        y_edges=lattice.edges[1],
+        z_edges=lattice.edges[2],
+        cell_size=cell_size,
+        is_open=fill.is_open,
+        is_blocked=fill.is_blocked,
+        room=labels.room,
+        room_names=labels.names,
+        air_volume=fill.air_volume,
+        closed_x=closed_x,
+        closed_y=closed_y,
+        closed_z=closed_z,
+        darcy=darcy,
+        forchheimer=forchheimer,
+        parts=parts,
+        shares=_part_shares(blocks, lattice),
+        solids=_solids(fill, pair, pair_conductance),
+        surfaces=surfaces,
+        columns=contact.columns,
+        constructions=constructions,
+        refuges=refuges,
+        fans=fans,
+        jets=jets,
+        sources=sources,
+        leaks=leaks,
+        start_temperature=dwelling.start_temperature,
+        outdoor_temperature=dwelling.outdoor_temperature,
+    )
+    _freeze(grid)
+    return grid
+
+
+def _solids(fill: Fill, pair: np.ndarray, pair_conductance: np.ndarray) -> Solids:  # type: ignore[type-arg]
+    cell = np.flatnonzero(fill.node >= 0)
+
+    def at(values: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+        return values.reshape(-1)[cell]
+
+    return Solids(
+        cell=cell,
+        volume=at(fill.stuff),
+        extent=at(fill.extent),
+        mass=at(fill.mass),
+        heat_capacity=at(fill.heat_capacity),
+        conductivity=at(fill.stuff_conductance) / at(fill.stuff),
+        pair=pair,
+        pair_conductance=pair_conductance,
+    )
+
+
+def _part_shares(blocks: tuple[PartBlock, ...], lattice: Lattice) -> PartShare:
+    part, cell, volume = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)], [np.zeros(0)]
+    for block in blocks:
+        local = np.nonzero(block.volume > 0.0)
+        cells = tuple(found + first for found, first in zip(local, block.block[:, 0], strict=True))
+        part.append(np.full(local[0].size, block.part, dtype=np.int64))
+        cell.append(np.ravel_multi_index(cells, lattice.shape).astype(np.int64))
+        volume.append(block.volume[local])
+    return PartShare(np.concatenate(part), np.concatenate(cell), np.concatenate(volume))
+
+
+def _freeze(thing: object) -> None:
+    """Set every array in a tree of dataclasses and tuples read-only."""
+    if isinstance(thing, np.ndarray):
+        thing.setflags(write=False)
+    elif isinstance(thing, tuple):
+        for member in thing:
+            _freeze(member)
+    elif dataclasses.is_dataclass(thing):
+        for field in dataclasses.fields(thing):
+            _freeze(getattr(thing, field.name))
