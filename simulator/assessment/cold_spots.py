@@ -14,7 +14,7 @@ from simulator.assessment.places import Doses, last_of
 from simulator.assessment.regions import find_regions
 from simulator.case.case import Case
 from simulator.case.parts import Vector
-from simulator.grid.grid import FloatArray, Grid, IntArray
+from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup
 from simulator.history import History
 
 #: Share of the refuge volume that is called slow when every place is done [-] (our choice).
@@ -93,11 +93,19 @@ def _name(
     words = name_place(first.owner, first.words, spread, where, things)
     if order.size > 1 and shares[order[1]] >= SECOND_SHARE:
         second = refuges.groups[int(order[1])]
-        named = {owner: thing.words for owner, thing in things.items()}
-        words += f" (and {short_name(second.owner, second.words, named)})"
+        words += _second_words(first, second, things)
     if len(rooms) > 1:
         words += f", {first.room}"
     return words, first.room
+
+
+def _second_words(first: RefugeGroup, second: RefugeGroup, things: Mapping[str, Thing]) -> str:
+    """Return " (and …)" for the second place, "" if it is the same part's surface or inside."""
+    if second.owner != first.owner:
+        named = {owner: thing.words for owner, thing in things.items()}
+        return f" (and {short_name(second.owner, second.words, named)})"
+    part = second.words.removesuffix(", surface").removesuffix(", inside")
+    return "" if part in first.words else f" (and {second.words})"
 
 
 def _merge_by_name(

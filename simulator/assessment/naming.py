@@ -201,5 +201,8 @@ def _says(text: str, word: str) -> bool:
 
 
 def _wall_not_said(group_words: str, wall: str) -> str:
-    """Drop "against the north wall" after "baseboard, north wall"; keep a corner."""
-    return "" if _says(group_words, wall.removeprefix("against the ")) else wall
+    """Drop "against the north wall" after "baseboard, north outside wall"; keep a corner."""
+    said = wall.startswith("against") and all(
+        _says(group_words, word) for word in wall.split()[-2:]
+    )
+    return "" if said else wall

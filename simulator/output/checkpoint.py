@@ -58,8 +58,8 @@ def load_checkpoint(
 ) -> tuple[dict[str, NDArray[Any]], dict[str, Any]]:
     """Return the arrays and the facts of the checkpoint, or raise ``ResultError`` in one line."""
     try:
-        with np.load(path, allow_pickle=False) as file:
-            arrays = {name: file[name] for name in file.files}
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as data:
+            arrays = {name: data[name] for name in data.files}
         meta = json.loads(str(arrays.pop(_META)))
         found = meta["hash"]
     except FileNotFoundError as error:

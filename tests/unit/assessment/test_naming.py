@@ -135,6 +135,12 @@ THINGS = {"bed": BED, "wardrobe": WARDROBE}
             spot(3.9, 4.97, 0.05),
             "baseboard, north wall, in the north-east corner, floor",
         ),
+        (
+            "room",
+            "baseboard, west outside wall",
+            spot(0.05, 2.0, 0.05),
+            "baseboard, west outside wall, floor",
+        ),
         ("room", "behind a wall socket", spot(0.0, 2, 0.4), None),
     ],
 )
