@@ -59,6 +59,8 @@ def build_dwelling(file: DwellingFile, spot: Spot) -> Dwelling | None:
     if spot.problems.count > before or partition is None:
         return None
     _check_rooms(rooms, spot)
+    if spot.problems.count > before:
+        return None
     doorways = build_doorways(file.doorway, rooms, spot)
     windows = build_windows(file.window, rooms, known, spot)
     sockets = build_sockets(file.socket, rooms, spot)

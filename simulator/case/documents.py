@@ -74,10 +74,10 @@ def parse(label: str, text: str) -> Document:
 
 def _syntax_message(label: str, text: str, message: str) -> str:
     place = _PLACE.search(message)
-    last = max(1, len(text.splitlines()))
-    line = last if place is None or place[1] is None else int(place[1])
+    at_end = place is None or place[1] is None
+    line = max(1, len(text.splitlines())) if place is None or place[1] is None else int(place[1])
     what = _one_line(_PLACE.sub("", message)) or "cannot be read"
-    end = " before the file ends (is it cut off?)" if line >= last else ""
+    end = " at the end of the file (is it cut off?)" if at_end else ""
     return f"{label}:{line}: not valid TOML: {what}{end}; a line is 'key = value' or '[table]'"
 
 

@@ -39,6 +39,14 @@ def prepare(
     """
     names = [entry.data.get("name") for entry in entries]
     known = [name for name in names if isinstance(name, str)]
+    for entry, name in zip(entries, names, strict=True):
+        if (
+            isinstance(name, str)
+            and known.count(name) > 1
+            and entry is not entries[names.index(name)]
+        ):
+            message = f"there is already a piece of furniture named '{name}'; choose another name"
+            problems.add(entry, ("name",), message)
     for index, name in enumerate(preparation.remove):
         _check_known(name, known, Spot(table, ("remove", index), problems))
     changes = {}
@@ -51,7 +59,7 @@ def prepare(
             spot.at("name").refuse("a name cannot be changed; allowed: the other keys of the piece")
         changes[name] = Table(table.document, (*table.path, "change", name), change)
     return [
-        entry.overlaid(changes[name]) if name in changes else entry
+        entry.overlaid(changes.pop(name)) if name in changes else entry
         for entry, name in zip(entries, names, strict=True)
         if name not in preparation.remove
     ]

@@ -164,9 +164,17 @@ def build_sockets(
         point = [plane, plane, room.low[2] + record.height]
         point[1 - side.axis] = room.low[1 - side.axis] + record.along
         position = (point[0], point[1], point[2])
-        if not _report_outside((position, position), (room.low, room.high), room, side.axis, here):
+        if record.along > room.size[1 - side.axis]:
+            here.at("along").refuse(_beyond(record.along, room.size[1 - side.axis]))
+        elif record.height > room.size[2]:
+            here.at("height").refuse(_beyond(record.height, room.size[2]))
+        else:
             sockets.append(WallSocket(room.name, side, position))
     return tuple(sockets)
+
+
+def _beyond(value: float, length: float) -> str:
+    return f"{value:.3g} m lies beyond the wall; it must lie within 0 to {length:.3g} m"
 
 
 def _room(name: str, rooms: Sequence[Room], spot: Spot) -> Room | None:
@@ -186,9 +194,13 @@ def _report_outside(
     south or west end and its floor, as the file does.
     """
     refused = False
-    for run, key, what in ((1 - axis, "along", "along the wall"), (2, "height", "above the floor")):
+    for run, keys, what in (
+        (1 - axis, ("along", "width"), "along the wall"),
+        (2, ("sill", "height"), "above the floor"),
+    ):
         start, end = (corner[run] - room.low[run] for corner in opening)
         first, last = (corner[run] - room.low[run] for corner in wall)
+        key = keys[1] if end - start > last - first + ROUND_OFF else keys[0]
         if start < first - ROUND_OFF or end > last + ROUND_OFF:
             spot.at(key).refuse(
                 f"reaches from {start:.3g} to {end:.3g} m {what}; "

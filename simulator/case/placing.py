@@ -10,6 +10,7 @@ from simulator.case.dwelling import Dwelling, Room, Side
 from simulator.case.equipment.placement import Equipment
 from simulator.case.furniture.placement import Furniture
 from simulator.case.overlap import contains, corners, overlap_depth
+from simulator.case.partitions import THICKEST_PARTITION
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart, Vector
 from simulator.case.pieces import Pieces
 from simulator.errors import CaseError
@@ -51,15 +52,24 @@ def place(
 
 
 def check_places(placed: Sequence[Placed], dwelling: Dwelling) -> None:
-    """Note pieces that stick out of their room, stand in each other, or blow from within a wall."""
+    """Note pieces that stick out of their room, stand in each other, or blow from within a wall.
+
+    One fault a piece: what already stands wrong is not also compared with its neighbours.
+    """
+    refused: list[Placed] = []
     for piece in placed:
+        before = piece.spot.problems.count
         if isinstance(piece.entry, Furniture):
             _check_in_room(piece)
         else:
             _check_in_air(piece, dwelling)
             _check_in_free_air(piece, placed)
-    for first, second in combinations(placed, 2):
+        if piece.spot.problems.count > before:
+            refused.append(piece)
+    standing = [piece for piece in placed if piece not in refused]
+    for first, second in combinations(standing, 2):
         _check_apart(first, second)
+    _check_thermostats(placed)
 
 
 def _check_in_room(piece: Placed) -> None:
@@ -108,10 +118,13 @@ def _check_in_air(piece: Placed, dwelling: Dwelling) -> None:
         return
     reach, side = _worst(piece.room, outside)
     if reach > SLACK:
-        where = "in its wall" if side.axis < 2 else "beyond"
+        name = side.name.lower()
+        where = f"into its {name}" + (" wall" if side.axis < 2 else "")
+        if reach > THICKEST_PARTITION:
+            where = f"beyond its {name} side"
         piece.spot.at("at").refuse(
-            f"'{piece.entry.name}' reaches {reach:.3g} m out of room '{piece.room.name}', {where}"
-            f" at the {side.name.lower()} side; it must lie within the room or an open doorway"
+            f"{piece.pieces.words} '{piece.entry.name}' reaches {reach:.3g} m out of room"
+            f" '{piece.room.name}', {where}; it must lie within the room or an open doorway"
         )
 
 
@@ -151,9 +164,18 @@ def _check_in_free_air(piece: Placed, placed: Sequence[Placed]) -> None:
             hit = next((part for part in solids if contains(part.box, disc.centre)), None)
             if hit is not None and other is not piece:
                 piece.spot.at("at").refuse(
-                    f"'{piece.entry.name}' is inside {other.pieces.words} '{other.entry.name}'"
-                    f" ({hit.name}); it must blow from free air"
+                    f"{piece.pieces.words} '{piece.entry.name}' is inside {other.pieces.words}"
+                    f" '{other.entry.name}' ({hit.name}); it must blow from free air"
                 )
+
+
+def _check_thermostats(placed: Sequence[Placed]) -> None:
+    """Note a second thermostat: all heaters obey one sensor."""
+    holders = [p for p in placed if any(probe.is_thermostat for probe in p.pieces.probes)]
+    for piece in holders[1:]:
+        piece.spot.at("thermostat").refuse(
+            f"'{holders[0].entry.name}' is already the thermostat; only one sensor can be"
+        )
 
 
 def _check_apart(first: Placed, second: Placed) -> None:
