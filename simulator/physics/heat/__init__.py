@@ -1,1 +1,1 @@
-"""Heat in air, furniture and walls for a frozen flow: the balance, its linear solver, its march in time."""
+"""Heat in air, goods and walls for a frozen flow: the balance, its solver, the march in time."""

@@ -1,0 +1,82 @@
+"""Advance the temperatures of a dwelling through one epoch of frozen flow."""
+
+from collections.abc import Sequence
+
+from simulator.grid.grid import FloatArray
+from simulator.physics.heat.balance import HeatModel
+from simulator.physics.heat.control import Control, heater_law
+from simulator.physics.heat.epoch_log import EpochLog, EpochResult
+from simulator.physics.heat.implicit_steps import ImplicitSteps
+from simulator.physics.heat.march import March, MarchMethod, OnStep, SignOfLife
+from simulator.physics.heat.watch import Watch
+
+Times = Sequence[float] | FloatArray
+
+
+def advance(
+    model: HeatModel,
+    state: FloatArray,
+    control: Control,
+    t_start: float,
+    t_end: float,
+    *,
+    watch: Watch,
+    output_times: Times,
+    frame_times: Times = (),
+    method: MarchMethod | None = None,
+    on_step: OnStep | None = None,
+) -> EpochResult:
+    """Return what is watched from ``t_start`` to ``t_end`` [s] and the state at the end.
+
+    Parameters
+    ----------
+    state : temperatures of all nodes at the start (n,) [°C]; carried over as it is when only the
+        flow has changed.
+    output_times : when watched temperatures, powers and the ledger are recorded [s]; times outside
+        the epoch are ignored, ``t_start`` itself is recorded if it is among them.
+    frame_times : when whole fields are recorded [s].
+    method : how to march; ``ImplicitSteps()`` unless given.
+    on_step : called with the simulated time and the coldest refuge, at least every 0.2 s of wall
+        time; it may raise to stop. To keep what was reached until then, use ``prepare``.
+    """
+    epoch = prepare(
+        model,
+        state,
+        control,
+        t_start,
+        t_end,
+        watch=watch,
+        output_times=output_times,
+        frame_times=frame_times,
+        on_step=on_step,
+    )
+    (method or ImplicitSteps()).march(epoch)
+    return epoch.log.result()
+
+
+def prepare(
+    model: HeatModel,
+    state: FloatArray,
+    control: Control,
+    t_start: float,
+    t_end: float,
+    *,
+    watch: Watch,
+    output_times: Times,
+    frame_times: Times = (),
+    on_step: OnStep | None = None,
+) -> March:
+    """Return an epoch ready to be marched; its ``log.result()`` holds what was reached so far."""
+    log = EpochLog(model, watch, t_start, state, output_times, frame_times)
+    epoch = March(
+        model=model,
+        control=control,
+        law=heater_law(model, control),
+        watch=watch,
+        log=log,
+        pulse=SignOfLife(log, on_step),
+        start=t_start,
+        end=t_end,
+    )
+    log.begin(epoch.wanted_power(state))
+    return epoch

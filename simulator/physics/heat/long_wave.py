@@ -1,0 +1,82 @@
+"""Long-wave exchange between surfaces, linearised about given temperatures."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import sparse
+
+from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
+from simulator.grid.grid import FloatArray, Grid, IntArray
+from simulator.physics.heat.kernels import IndexArray, subtract_long_wave
+from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
+from simulator.physics.radiation.exchange import RadiationExchange
+
+
+@dataclass(frozen=True, slots=True)
+class LongWave:
+    """Radiating surfaces (length R) in patches (length P) and the patches' conductances.
+
+    A surface gives off ``diagonal`` x its own temperature and receives its share of what its patch
+    gets from the mean temperatures of the patches: symmetric, and nothing is lost between patches.
+    """
+
+    node: IntArray  # (R,) node of each radiating surface
+    patch: IntArray  # (R,)
+    weight: FloatArray  # (R,) share of its patch; sums to one in each patch [-]
+    diagonal: FloatArray  # (R,) [W/K]
+    row_start: IndexArray  # conductances between patches, by rows
+    column: IndexArray
+    conductance: FloatArray  # [W/K]
+    patches: int
+
+    def subtract_received(self, x: FloatArray, out: FloatArray) -> None:
+        """out -= heat that every surface receives at the temperatures ``x`` [W]."""
+        work = np.empty((2, self.patches))
+        subtract_long_wave(
+            self.node,
+            self.patch,
+            self.weight,
+            self.row_start,
+            self.column,
+            self.conductance,
+            work[0],
+            work[1],
+            x,
+            out,
+        )
+
+
+def long_wave(
+    grid: Grid, layout: NodeLayout, radiation: RadiationExchange, temperatures: FloatArray
+) -> LongWave:
+    """Return the exchange linearised about the state ``temperatures`` [°C].
+
+    Notes
+    -----
+    σ G (T_i⁴ - T_j⁴) = g (T_i - T_j) with g = σ G (T_i² + T_j²)(T_i + T_j) in kelvin: exact at the
+    given mean temperatures of the patches, and symmetric. The mean of a patch weighs its surfaces
+    by area and emissivity.
+    """
+    row = np.flatnonzero(radiation.patch_of_surface >= 0)
+    patch = radiation.patch_of_surface[row]
+    strength = grid.surfaces.area[row] * grid.surfaces.emissivity[row]
+    patches = radiation.area.size
+    total = np.bincount(patch, weights=strength, minlength=patches)
+    weight = strength / total[patch]
+    surface = surface_temperatures(layout, temperatures)[row]
+    kelvin = ZERO_CELSIUS + np.bincount(patch, weights=weight * surface, minlength=patches)
+    exchange = sparse.coo_array(radiation.exchange)
+    T_i, T_j = kelvin[exchange.row], kelvin[exchange.col]
+    g = STEFAN_BOLTZMANN * exchange.data * (T_i * T_i + T_j * T_j) * (T_i + T_j)
+    conductance = sparse.csr_array((g, (exchange.row, exchange.col)), shape=(patches, patches))
+    given = np.asarray(conductance.sum(axis=1)).ravel()
+    return LongWave(
+        node=layout.surface_node[row],
+        patch=patch,
+        weight=weight,
+        diagonal=weight * given[patch],
+        row_start=conductance.indptr.astype(np.int32),
+        column=conductance.indices.astype(np.int32),
+        conductance=conductance.data,
+        patches=patches,
+    )

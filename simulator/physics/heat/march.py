@@ -1,0 +1,74 @@
+"""What every method of marching works on: the model, its control, the log, the sign of life."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import monotonic
+from typing import Protocol
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray
+from simulator.physics.heat.balance import HeatModel
+from simulator.physics.heat.control import (
+    Control,
+    HeaterLaw,
+    intake_temperatures,
+    sensor_temperatures,
+)
+from simulator.physics.heat.epoch_log import EpochLog
+from simulator.physics.heat.watch import Watch
+
+#: Longest time without a sign of life [s of wall time].
+PULSE_INTERVAL = 0.1
+
+#: Called with the simulated time [s] and the coldest refuge [°C]; may raise to stop the march.
+OnStep = Callable[[float, float], None]
+
+
+class SignOfLife:
+    """Tells the caller how far the march is; the caller may stop it by raising."""
+
+    def __init__(self, log: EpochLog, on_step: OnStep | None) -> None:
+        self._log, self._on_step = log, on_step
+        self._last = -np.inf
+
+    def __call__(self) -> None:
+        """Report if the last report is long enough ago."""
+        if self._on_step is None or monotonic() - self._last < PULSE_INTERVAL:
+            return
+        self._last = monotonic()
+        self._on_step(self._log.time, self._log.watch.coldest(self._log.state))
+
+
+@dataclass(frozen=True, slots=True)
+class March:
+    """One epoch to be marched from ``start`` to ``end`` [s]."""
+
+    model: HeatModel
+    control: Control
+    law: HeaterLaw
+    watch: Watch
+    log: EpochLog
+    pulse: SignOfLife
+    start: float
+    end: float
+
+    def wanted_power(self, state: FloatArray) -> FloatArray:
+        """Return the power that the laws ask for in a state (H,) [W]."""
+        return self.law.wanted(
+            sensor_temperatures(self.control, state), intake_temperatures(self.model, state)
+        )
+
+    def heat_input(self, power: FloatArray) -> FloatArray:
+        """Return the heat that enters each node whatever its temperature (n,) [W]."""
+        heat = self.model.constant.copy()
+        for heater, watts in zip(self.model.heaters, power, strict=True):
+            heat[heater.node] += watts * heater.weight
+        return heat
+
+
+class MarchMethod(Protocol):
+    """A way of marching an epoch; it notes outputs in the log as it goes."""
+
+    def march(self, epoch: March) -> None:
+        """March from the log's state at ``epoch.start`` to ``epoch.end``."""

@@ -1,0 +1,339 @@
+"""The state vector: which node is where, what it stores, which links the dwelling fixes.
+
+Order: air of open cells | solid cores | surfaces of solids | room sides of wall columns (these are
+the *retained* nodes) | nodes inside wall columns | skins (these two lie in *chains*).
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
+from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.physics.heat.chains import ChainBlock, Chains, join_chains
+from simulator.physics.heat.kernels import IndexArray, factor_chains
+from simulator.physics.heat.skins import Skins, skins
+from simulator.physics.heat.wall_columns import WallMesh, wall_mesh
+
+#: Cells along each side of the blocks of the solver's coarse correction.
+BLOCK = 4
+
+#: Least resistance between the outermost layer and what is behind it [m² K/W]: a held temperature.
+LEAST_RESISTANCE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Conductances between retained nodes that never change (length L)."""
+
+    low: IntArray
+    high: IntArray
+    conductance: FloatArray  # [W/K]
+
+
+@dataclass(frozen=True, slots=True)
+class EnvelopeEnds:
+    """The outer ends of the wall columns, where heat leaves the dwelling (length W)."""
+
+    node: IntArray
+    conductance: FloatArray  # [W/K]
+    temperature: FloatArray  # behind [°C]
+
+
+@dataclass(frozen=True, slots=True)
+class CoreFaces:
+    """What lies next to each solid's core behind its exposed faces (length F).
+
+    ``weight`` is the share of a face in how much colder the coldest point of the core is than its
+    mean. Over a core whose far side passes no heat temperature runs as a parabola: coldest minus
+    mean is half of mean minus face. Two opposite faces share this, faces on other axes add to it.
+    """
+
+    node: IntArray
+    solid: IntArray
+    weight: FloatArray  # [-]
+
+
+@dataclass(frozen=True, slots=True)
+class NodeLayout:
+    """What ``node_layout`` returns: n nodes, of which the first ``retained`` are solved for."""
+
+    air_cell: IntArray  # (air nodes,) flat cell of each air node
+    air_node: IntArray  # (cells,) air node of each flat cell, or -1
+    solid_node: IntArray  # (N,) node of each solid's core
+    surface_node: IntArray  # (S,) node of each row of Surfaces; of porous stuff its solid node
+    column_node: IntArray  # (C,) room side of each wall column
+    cavity_node: IntArray  # (C,) behind the first layer of each wall column
+    retained: int
+    capacity: FloatArray  # (n,) [J/K]
+    is_envelope: BoolArray  # (n,) nodes of wall columns, for the ledger
+    core_faces: CoreFaces
+    block: IndexArray  # (air nodes,) block of 4 x 4 x 4 cells, numbered without gaps
+    links: Links
+    chains: Chains
+    ends: EnvelopeEnds
+
+    @property
+    def size(self) -> int:
+        """Number of nodes."""
+        return self.capacity.size
+
+    @property
+    def air(self) -> slice:
+        """The air nodes."""
+        return slice(0, self.air_cell.size)
+
+
+def node_layout(grid: Grid) -> NodeLayout:
+    """Return the nodes of a grid; capacities sum exactly to those of air, solids and walls."""
+    n_air, n_solid = int(grid.is_open.sum()), grid.solids.cell.size
+    face_skins = skins(grid)
+    n_face, n_column = face_skins.row.size, grid.columns.cell.size
+    solid_node = n_air + np.arange(n_solid)
+    face_node = n_air + n_solid + np.arange(n_face)
+    column_node = n_air + n_solid + n_face + np.arange(n_column)
+    retained = n_air + n_solid + n_face + n_column
+
+    walls = list(_wall_blocks(grid, column_node))
+    thick = face_skins.is_thick
+    skin_block = ChainBlock(
+        near=face_node[thick],
+        far=solid_node[grid.surfaces.solid[face_skins.row[thick]]],
+        link=face_skins.link[thick],
+        capacity=face_skins.capacity[thick, 1:],
+    )
+    chains = join_chains([*(block for block, _, _ in walls), skin_block])
+    column_capacity = _column_capacity(grid, walls, column_node)
+    air_cell = np.flatnonzero(grid.is_open)
+    air_capacity = AIR_VOLUMETRIC_HEAT_CAPACITY * grid.air_volume.ravel()[air_cell]
+    skin_nodes = skin_block.capacity.size
+    return NodeLayout(
+        air_cell=air_cell,
+        air_node=_inverse(air_cell, grid.is_open.size),
+        solid_node=solid_node,
+        surface_node=_surface_nodes(grid, solid_node, column_node, face_skins.row, face_node),
+        column_node=column_node,
+        cavity_node=_cavity_nodes(grid, walls, column_node, retained),
+        retained=retained,
+        capacity=np.concatenate(
+            [
+                air_capacity,
+                face_skins.core_capacity,
+                face_skins.capacity[:, 0],
+                column_capacity,
+                chains.capacity,
+            ]
+        ),
+        is_envelope=np.concatenate(
+            [
+                np.zeros(n_air + n_solid + n_face, dtype=bool),
+                np.ones(n_column + chains.capacity.size - skin_nodes, dtype=bool),
+                np.zeros(skin_nodes, dtype=bool),
+            ]
+        ),
+        core_faces=_core_faces(grid, face_skins, face_node, retained + chains.start[-1]),
+        block=_blocks(grid.shape, air_cell),
+        links=_fixed_links(grid, solid_node, column_node, face_skins, face_node),
+        chains=chains,
+        ends=_envelope_ends(grid, walls, chains, retained),
+    )
+
+
+WallBlock = tuple[ChainBlock, IntArray, WallMesh]
+
+
+def _wall_blocks(grid: Grid, column_node: IntArray) -> Iterator[WallBlock]:
+    """Yield the chains of each construction with the columns they belong to and their mesh."""
+    columns = grid.columns
+    index = np.arange(columns.cell.size)
+    is_partition = columns.partner >= 0
+    for number, construction in enumerate(grid.constructions):
+        ours = columns.construction == number
+        plain = index[ours & ~is_partition]
+        if plain.size:
+            mesh = wall_mesh(construction, faces_rooms_on_both_sides=False)
+            yield _plain_walls(grid, plain, mesh, column_node), plain, mesh
+        shared = index[ours & is_partition & (index < columns.partner)]
+        if shared.size:
+            mesh = wall_mesh(construction, faces_rooms_on_both_sides=True)
+            yield _partitions(grid, shared, mesh, column_node), shared, mesh
+
+
+def _plain_walls(
+    grid: Grid, columns: IntArray, mesh: WallMesh, column_node: IntArray
+) -> ChainBlock:
+    area = grid.columns.area[columns, None]
+    resistance = np.maximum(grid.columns.resistance[columns, None], LEAST_RESISTANCE)
+    is_adiabatic = np.isnan(grid.columns.temperature[columns, None])
+    behind = np.where(is_adiabatic, 0.0, area / resistance)
+    return ChainBlock(
+        near=column_node[columns],
+        far=np.full(columns.size, -1),
+        link=np.concatenate([area * mesh.conductance, behind], axis=1),
+        capacity=area * mesh.capacity[1:],
+    )
+
+
+def _partitions(grid: Grid, columns: IntArray, mesh: WallMesh, column_node: IntArray) -> ChainBlock:
+    area = grid.columns.area[columns, None]
+    return ChainBlock(
+        near=column_node[columns],
+        far=column_node[grid.columns.partner[columns]],
+        link=area * mesh.conductance,
+        capacity=area * mesh.capacity[1:-1],
+    )
+
+
+def _column_capacity(grid: Grid, walls: list[WallBlock], column_node: IntArray) -> FloatArray:
+    """Capacity of the room sides of the columns: the outer half of the first slice [J/K]."""
+    capacity = np.zeros(column_node.size)
+    for block, columns, mesh in walls:
+        area = grid.columns.area[columns]
+        capacity[columns] += area * mesh.capacity[0]
+        if block.far[0] >= 0:
+            capacity[grid.columns.partner[columns]] += area * mesh.capacity[-1]
+    return capacity
+
+
+def _cavity_nodes(
+    grid: Grid, walls: list[WallBlock], column_node: IntArray, first_chain_node: int
+) -> IntArray:
+    node = column_node.copy()
+    first = first_chain_node
+    for block, columns, mesh in walls:
+        length = block.capacity.shape[1]
+        start = first + length * np.arange(columns.size)
+        node[columns] = start + mesh.first_interface - 1
+        if block.far[0] >= 0:
+            partner = grid.columns.partner[columns]
+            node[partner] = start + mesh.last_interface - 1
+            if mesh.first_interface > length:  # one layer only: behind it is the other room's side
+                node[columns], node[partner] = column_node[partner], column_node[columns]
+        first += length * columns.size
+    return node
+
+
+def _envelope_ends(
+    grid: Grid, walls: list[WallBlock], chains: Chains, first_chain_node: int
+) -> EnvelopeEnds:
+    columns = np.concatenate([np.zeros(0, np.int64), *(columns for _, columns, _ in walls)])
+    wall_chains = slice(0, columns.size)
+    is_end = (chains.far[wall_chains] < 0) & (chains.far_link[wall_chains] > 0.0)
+    return EnvelopeEnds(
+        node=first_chain_node + chains.last[wall_chains][is_end],
+        conductance=chains.far_link[wall_chains][is_end],
+        temperature=grid.columns.temperature[columns[is_end]],
+    )
+
+
+def _core_faces(
+    grid: Grid, face_skins: Skins, face_node: IntArray, end_of_chains: int
+) -> CoreFaces:
+    """Skins are the last chains: the second node of each lies next to the core."""
+    solid, axis = grid.surfaces.solid[face_skins.row], grid.surfaces.axis[face_skins.row]
+    node = face_node.copy()
+    thick = int(face_skins.is_thick.sum())
+    node[face_skins.is_thick] = end_of_chains - 2 * thick + 2 * np.arange(thick) + 1
+    area, place = grid.surfaces.area[face_skins.row], 3 * solid + axis
+    on_axis = np.bincount(place, weights=area, minlength=3 * grid.solids.cell.size)
+    return CoreFaces(node, solid, 0.5 * area / on_axis[place])
+
+
+def _surface_nodes(
+    grid: Grid,
+    solid_node: IntArray,
+    column_node: IntArray,
+    face_row: IntArray,
+    face_node: IntArray,
+) -> IntArray:
+    surfaces = grid.surfaces
+    node = np.full(surfaces.area.size, -1, dtype=np.int64)
+    of_solid, of_column = surfaces.solid >= 0, surfaces.column >= 0
+    node[of_solid] = solid_node[surfaces.solid[of_solid]]
+    node[of_column] = column_node[surfaces.column[of_column]]
+    node[face_row] = face_node
+    return node
+
+
+def _fixed_links(
+    grid: Grid,
+    solid_node: IntArray,
+    column_node: IntArray,
+    face_skins: Skins,
+    face_node: IntArray,
+) -> Links:
+    """Solid to solid, wall to what lies on it, surface of a thin solid to its core."""
+    solids, columns = grid.solids, grid.columns
+    thin = ~face_skins.is_thick
+    thin_core = solid_node[grid.surfaces.solid[face_skins.row[thin]]]
+    pair = solids.pair.reshape(-1, 2)
+    return Links(
+        low=np.concatenate(
+            [solid_node[pair[:, 0]], column_node[columns.contact_column], face_node[thin]]
+        ),
+        high=np.concatenate([solid_node[pair[:, 1]], solid_node[columns.contact_solid], thin_core]),
+        conductance=np.concatenate(
+            [
+                solids.pair_conductance,
+                columns.contact_conductance,
+                face_skins.link[thin, 2],
+            ]
+        ),
+    )
+
+
+def _blocks(shape: tuple[int, int, int], air_cell: IntArray) -> IndexArray:
+    i, j, k = (index // BLOCK for index in np.unravel_index(air_cell, shape))
+    rows, layers = -(-shape[1] // BLOCK), -(-shape[2] // BLOCK)
+    _, block = np.unique((i * rows + j) * layers + k, return_inverse=True)
+    numbered: IndexArray = block.astype(np.int32)
+    return numbered
+
+
+def _inverse(cell: IntArray, cells: int) -> IntArray:
+    node = np.full(cells, -1, dtype=np.int64)
+    node[cell] = np.arange(cell.size)
+    return node
+
+
+def start_state(grid: Grid, layout: NodeLayout) -> FloatArray:
+    """Return the state of a dwelling kept long at its start temperature [°C].
+
+    Air, solids and room sides of walls stand at it; inside the walls the profile is steady, from
+    there to what is behind them.
+    """
+    chains, ends = layout.chains, layout.ends
+    steady, near, far = (np.zeros(chains.capacity.size) for _ in range(3))
+    factor_chains(chains.start, chains.link, np.zeros(near.size), steady, near, far)
+    behind = np.full(layout.size, grid.start_temperature)
+    behind[ends.node] = ends.temperature
+    behind_chain = np.repeat(behind[layout.retained + chains.last], np.diff(chains.start))
+    state = np.full(layout.size, grid.start_temperature)
+    state[layout.retained :] = near * grid.start_temperature + far * behind_chain
+    return state
+
+
+def surface_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:
+    """Return the temperature of each row of Surfaces (S,) [°C]."""
+    return state[layout.surface_node]
+
+
+def solid_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:
+    """Return the temperature of each solid's core (N,) [°C]."""
+    return state[layout.solid_node]
+
+
+def mean_air_temperature(layout: NodeLayout, state: FloatArray) -> float:
+    """Return the volume mean of the air [°C]."""
+    capacity = layout.capacity[layout.air]
+    return float(capacity @ state[layout.air] / capacity.sum())
+
+
+def air_temperatures(
+    grid: Grid, layout: NodeLayout, state: FloatArray, *, elsewhere: float = np.nan
+) -> FloatArray:
+    """Return the air temperature of each cell (nx, ny, nz) [°C]; ``elsewhere`` where no air is."""
+    field = np.full(grid.is_open.size, elsewhere)
+    field[layout.air_cell] = state[layout.air]
+    return field.reshape(grid.shape)
