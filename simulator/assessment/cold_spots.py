@@ -14,13 +14,16 @@ from simulator.assessment.places import Doses, last_of
 from simulator.assessment.regions import find_regions
 from simulator.case.case import Case
 from simulator.case.parts import Vector
-from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup
+from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup, Refuges
 from simulator.history import History
 
 #: Share of the refuge volume that is called slow when every place is done [-] (our choice).
 SLOW_SHARE = 0.05
 
-#: A second place is named if it holds at least this share of what is missing [-] (our choice).
+#: Refuges within this of the coldest of a region are its core [K] (our choice).
+CORE = 1.0
+
+#: A second place is named if it holds at least this share of a region's volume [-] (our choice).
 SECOND_SHARE = 0.3
 
 
@@ -35,9 +38,10 @@ def find_cold_spots(case: Case, grid: Grid, history: History, doses: Doses) -> t
     selection = slowest_share(grid, doses) if kind == "slow" else np.flatnonzero(~doses.is_done)
     rooms = {room.name: Extent(room.low, room.high) for room in case.dwelling.rooms}
     things = things_of(case)
+    final = history.refuge_temperature[-1].astype(np.float64)
     places = _merge_by_name(
         [
-            (_name(grid, doses, region, rooms, things), region)
+            (_name(grid, final, region, rooms, things), region)
             for region in find_regions(grid, selection)
         ]
     )
@@ -75,37 +79,65 @@ def first_time(time: FloatArray, series: FloatArray, level: float) -> float:
 
 def _name(
     grid: Grid,
-    doses: Doses,
+    final: FloatArray,
     region: IntArray,
     rooms: Mapping[str, Extent],
     things: Mapping[str, Thing],
 ) -> tuple[str, str]:
-    """Return the words for a region and its room, by the group that misses most dose."""
+    """Return the words for a region and its room: what its coldest core is, then what else.
+
+    The core decides the day, so it gives the name: the refuges within ``CORE`` of the coldest, and
+    of these the group with the largest volume.
+    """
     refuges = grid.refuges
-    missing = DESIGN_DOSE - np.minimum(doses.egg[region], DESIGN_DOSE)
-    weight = refuges.volume[region] * (missing if missing.any() else 1.0)
-    shares = np.bincount(refuges.group[region], weights=weight) / max(float(weight.sum()), 1e-30)
-    order = np.argsort(-shares, kind="stable")
-    first = refuges.groups[int(order[0])]
+    core = region[final[region] <= final[region].min() + CORE]
+    leading = int(np.argmax(_shares(refuges, core)))
+    first = refuges.groups[leading]
     where = rooms.get(first.room, extent_of_points(refuges.position[region]))
-    inside = region[refuges.group[region] == order[0]]
-    spread = extent_of_points(refuges.position[inside])
+    spread = extent_of_points(refuges.position[core[refuges.group[core] == leading]])
     words = name_place(first.owner, first.words, spread, where, things)
-    if order.size > 1 and shares[order[1]] >= SECOND_SHARE:
-        second = refuges.groups[int(order[1])]
-        words += _second_words(first, second, things)
+    words += _others(refuges, first, _shares(refuges, region), things)
     if len(rooms) > 1:
         words += f", {first.room}"
     return words, first.room
 
 
-def _second_words(first: RefugeGroup, second: RefugeGroup, things: Mapping[str, Thing]) -> str:
-    """Return " (and …)" for the second place, "" if it is the same part's surface or inside."""
-    if second.owner != first.owner:
-        named = {owner: thing.words for owner, thing in things.items()}
-        return f" (and {short_name(second.owner, second.words, named)})"
-    part = second.words.removesuffix(", surface").removesuffix(", inside")
-    return "" if part in first.words else f" (and {second.words})"
+def _shares(refuges: Refuges, region: IntArray) -> FloatArray:
+    """Return the share of a region's volume that each refuge group holds [-]."""
+    volume = np.bincount(
+        refuges.group[region], weights=refuges.volume[region], minlength=len(refuges.groups)
+    )
+    return volume / max(float(volume.sum()), 1e-12)
+
+
+def _others(
+    refuges: Refuges, first: RefugeGroup, shares: FloatArray, things: Mapping[str, Thing]
+) -> str:
+    """Return " (and …)": the largest other place if it matters, and how many more there are."""
+    rest = {
+        _without_layer(group.words, group.owner): (share, group)
+        for group, share in sorted(
+            zip(refuges.groups, shares.tolist(), strict=True), key=lambda pair: pair[1]
+        )
+        if share > 0.0
+    }
+    rest.pop(_without_layer(first.words, first.owner), None)
+    largest = list(rest.values())[-1:]
+    named = {owner: thing.words for owner, thing in things.items()}
+    told = []
+    for share, group in largest:
+        if share >= SECOND_SHARE:
+            same = group.owner == first.owner
+            told.append(short_name(group.owner, group.words, {} if same else named))
+    more = len(rest) - len(told)
+    if more > 0:
+        told.append(f"{more} more place{'s' if more > 1 else ''}")
+    return f" (and {'; '.join(told)})" if told else ""
+
+
+def _without_layer(words: str, owner: str) -> tuple[str, str]:
+    """Return a part's words without "inside" or "surface", with its owner."""
+    return owner, words.removesuffix(", surface").removesuffix(", inside")
 
 
 def _merge_by_name(

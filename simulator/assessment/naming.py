@@ -113,9 +113,15 @@ def thing_words(owner: str, furniture_words: Mapping[str, str]) -> str:
 def short_name(owner: str, group_words: str, furniture_words: Mapping[str, str]) -> str:
     """Return the words of a refuge group with the thing it belongs to, if they do not name it."""
     if owner not in furniture_words:
-        return group_words
+        return join_words(group_words)
     thing = thing_words(owner, furniture_words)
-    return group_words if _says(group_words, thing) else f"{thing}, {group_words}"
+    return join_words("" if _says(group_words, thing) else thing, group_words)
+
+
+def join_words(*phrases: str) -> str:
+    """Return phrases joined by commas, empty ones and repetitions left out."""
+    words = [word for phrase in phrases for word in phrase.split(", ") if word]
+    return ", ".join(dict.fromkeys(words))
 
 
 def things_of(case: Case) -> dict[str, Thing]:
@@ -157,9 +163,8 @@ def name_place(
         words.append(level_in_thing(region, thing.extent))
     words.append(_wall_not_said(group_words, wall_words(region, room)))
     if thing is None or level == "floor":
-        words.append("" if _says(group_words, level) else level)
-    said = [word for place, word in enumerate(words) if word and word not in words[:place]]
-    return ", ".join(said)
+        words.append("" if _level_said(group_words, level) else level)
+    return join_words(*words)
 
 
 def _heads(case: Case) -> dict[str, tuple[float, float]]:
@@ -192,6 +197,11 @@ def _mentioned(group_words: str, things: Mapping[str, Thing]) -> Thing | None:
         if _says(group_words, thing.owner) or _says(group_words, thing.words):
             return thing
     return None
+
+
+def _level_said(group_words: str, level: str) -> bool:
+    """Return whether the words say the level already: a baseboard is at the floor."""
+    return _says(group_words, level) or (level == "floor" and _says(group_words, "baseboard"))
 
 
 def _says(text: str, word: str) -> bool:

@@ -46,7 +46,7 @@ def test_cold_spots_are_what_is_not_done_named_by_place() -> None:
     assessment = assess(case, grid, history)
     corner, under = assessment.cold_spots
     assert [corner.rank, under.rank] == [1, 2]
-    assert corner.words == "baseboard, south wall, in the south-east corner, floor"
+    assert corner.words == "baseboard, south wall, in the south-east corner"
     assert under.words == "under the bed, head end, floor"
     assert {corner.kind, under.kind} == {"cold"}
     assert corner.refuges.tolist() == [2]
@@ -126,6 +126,19 @@ def test_a_spot_of_two_things_names_both() -> None:
     (spot,) = assess(case, grid, history).cold_spots
     assert spot.words.startswith("bed, mattress, inside")
     assert spot.words.endswith("(and floor under the bed)")
+
+
+def test_the_coldest_core_gives_the_name_although_it_is_small() -> None:
+    case = room_with_bed()
+    spots: list[Spot] = [
+        ((1.8, 3.0, 0.3), 20 * LITRE, "bed", "mattress, inside", "room"),
+        ((1.8, 3.0, 0.05), LITRE, "bed", "floor under the bed", "room"),
+        ((1.8, 3.1, 0.3), 2 * LITRE, "bed", "mattress, surface", "room"),
+        ((1.7, 3.1, 0.1), LITRE, "bed", "leg, surface", "room"),
+    ]
+    grid, history = run(case, spots, [ramp(44.0), ramp(40.0), ramp(44.0), ramp(44.0)])
+    (spot,) = assess(case, grid, history).cold_spots
+    assert spot.words == "floor under the bed, middle (and mattress, inside; 1 more place)"
 
 
 def test_pieces_of_one_name_are_one_spot() -> None:

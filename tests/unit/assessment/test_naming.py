@@ -7,6 +7,7 @@ from simulator.assessment.extent import Extent, extent_of_box
 from simulator.assessment.naming import (
     Thing,
     compass,
+    join_words,
     level_in_room,
     level_in_thing,
     name_place,
@@ -103,6 +104,10 @@ def test_two_of_a_kind_are_called_by_their_own_names() -> None:
     assert thing_words("bedroom", words) == "bedroom"
 
 
+def test_words_are_not_repeated() -> None:
+    assert join_words("box spring, inside", "", "inside", "middle") == "box spring, inside, middle"
+
+
 THINGS = {"bed": BED, "wardrobe": WARDROBE}
 
 
@@ -128,18 +133,18 @@ THINGS = {"bed": BED, "wardrobe": WARDROBE}
             spot(3.9, 1.1, 0.3),
             "wardrobe, hanging clothes, south-east corner, low, against the east wall",
         ),
-        ("room", "baseboard, north wall", spot(2.0, 4.97, 0.05), "baseboard, north wall, floor"),
+        ("room", "baseboard, north wall", spot(2.0, 4.97, 0.05), "baseboard, north wall"),
         (
             "room",
             "baseboard, north wall",
             spot(3.9, 4.97, 0.05),
-            "baseboard, north wall, in the north-east corner, floor",
+            "baseboard, north wall, in the north-east corner",
         ),
         (
             "room",
             "baseboard, west outside wall",
             spot(0.05, 2.0, 0.05),
-            "baseboard, west outside wall, floor",
+            "baseboard, west outside wall",
         ),
         ("room", "behind a wall socket", spot(0.0, 2, 0.4), None),
     ],
