@@ -13,11 +13,12 @@ class Airflow:
 
     Attributes
     ----------
-    x_velocity, y_velocity, z_velocity : face-normal means [m/s], shapes (nx+1, ny, nz), (nx, ny+1, nz),
-        (nx, ny, nz+1).
+    x_velocity, y_velocity, z_velocity : face-normal means [m/s], shapes (nx+1, ny, nz),
+        (nx, ny+1, nz), (nx, ny, nz+1).
     speed : mean |V| of each cell [m/s]; larger than |mean V| because the flow fluctuates.
     eddy_viscosity : mean turbulent viscosity of each cell [m²/s].
-    cell_source : volume that enters (+) or leaves (-) each cell through jets, intakes and leaks [m³/s].
+    cell_source : volume that enters (+) or leaves (-) each cell through jets, intakes and leaks
+        [i, j, k] [m³/s].
     divergence : largest |net outflow - cell_source| / cell face area of any open cell [m/s].
     near_surface_speed : mean speed within 0.2 m of surfaces [m/s].
     scatter : relative difference of near_surface_speed between the two halves of the averaging [-].

@@ -1,0 +1,138 @@
+"""The flow at one instant and how it goes on: momentum, then a solenoidal projection."""
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray, Grid
+from simulator.physics.airflow import kernels
+from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.friction import moving_side_force, resistance
+from simulator.physics.airflow.momentum import MomentumEquation, Workspace, flow_fields
+from simulator.physics.airflow.movers import eddy_cap, mover_force
+from simulator.physics.airflow.projection import Fields, Projection, Tick
+from simulator.physics.airflow.settings import AirflowSettings
+from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh, face_mean
+from simulator.physics.airflow.wall_distance import wall_distance
+
+#: Iterations of the pressure equation in one step, at most.
+MOST_ITERATIONS = 30
+
+
+class FlowStepper:
+    """Steps the flow of one grid.
+
+    Attributes
+    ----------
+    fields : the flow now.
+    eddies : eddy viscosity of each cell [m²/s], a padded field.
+    time_step : [s].
+    pressure_iterations : of the last step.
+    is_driven : whether any force acts.
+    projection : makes velocities of this grid solenoidal.
+    """
+
+    def __init__(
+        self,
+        grid: Grid,
+        mesh: StaggeredMesh,
+        cell_source: FloatArray,
+        buoyancy: FloatArray,
+        settings: AirflowSettings,
+    ) -> None:
+        layout = mesh.layout
+        self.fields = flow_fields(layout, settings.viscosity)
+        self.eddies = layout.zeros()
+        self.time_step = settings.step_per_cell * grid.cell_size
+        self.pressure_iterations = 0
+        self.mesh, self._settings = mesh, settings
+        self.projection = Projection(mesh, layout.pad_cells(cell_source))
+        self._eddy_length = settings.eddies.coefficient * layout.pad_cells(wall_distance(grid))
+        self._eddy_cap = eddy_cap(grid, layout, settings.eddies)
+        self.is_driven = False
+        self._equations = self._momentum_equations(grid, cell_source, buoyancy)
+        self._is_forward = True
+
+    def _momentum_equations(
+        self, grid: Grid, cell_source: FloatArray, buoyancy: FloatArray
+    ) -> tuple[MomentumEquation, ...]:
+        mesh, settings = self.mesh, self._settings
+        work = Workspace(mesh.layout)
+        thrust = mover_force(grid, mesh)
+        equations = []
+        for axis in AXES:
+            force = thrust[axis] + moving_side_force(mesh, axis, settings)
+            if axis == 2:
+                push = face_mean(mesh.layout.pad_cells(buoyancy), mesh.layout.strides[axis])
+                force += push * mesh.momentum_volume(axis)
+            self.is_driven |= bool(np.any(force))
+            inertia = mesh.momentum_volume(axis) * self._rate(thrust[axis], axis)
+            friction = resistance(grid, mesh, cell_source, axis, settings)
+            equations.append(
+                MomentumEquation(
+                    mesh, axis, self.fields, work, force, inertia, friction, inertia.copy()
+                )
+            )
+        return tuple(equations)
+
+    def _rate(self, thrust: FloatArray, axis: int) -> FloatArray:
+        """One over the time step of each face, shorter in discs, where else the start blows up."""
+        volume = self.mesh.momentum_volume(axis)
+        force = np.divide(np.abs(thrust), volume, out=np.zeros_like(volume), where=volume > 0.0)
+        return 1.0 / self.time_step + np.sqrt(force / self.mesh.distance[axis])
+
+    def start_from(self, airflow: Airflow) -> None:
+        """Take the flow from a solution on a grid of the same shape, through what is open here."""
+        given = (airflow.x_velocity, airflow.y_velocity, airflow.z_velocity)
+        for axis, velocity in enumerate(given):
+            padded = self.mesh.layout.pad_faces(velocity, axis) * self.mesh.openness[axis]
+            self.fields.velocity[axis][:] = padded
+            self._equations[axis].update_flow()
+        self._update_speed()
+
+    def step(self, tick: Tick) -> None:
+        """Advance the flow by one time step; ``tick`` is called between compiled loops."""
+        self._update_viscosity()
+        for equation in self._equations:
+            equation.sweep(self._is_forward)
+            tick()
+        self._is_forward = not self._is_forward
+        self._project(tick)
+        self._update_speed()
+
+    def _update_viscosity(self) -> None:
+        view, strides = self.mesh.layout.view, self.mesh.layout.strides
+        fields = self.fields
+        kernels.eddy_viscosity(
+            fields.speed,
+            self._eddy_length,
+            self._eddy_cap,
+            self._settings.viscosity,
+            self.eddies,
+            fields.viscosity,
+        )
+        for axis in AXES:
+            one, two = (strides[b] for b in AXES if b != axis)
+            around = [view(fields.viscosity, shift) for shift in (0, -one, -two, -one - two)]
+            edges = view(fields.edge_viscosity[axis])
+            kernels.edge_mean(around[0], around[1], around[2], around[3], edges)
+
+    def _project(self, tick: Tick) -> None:
+        drag = tuple(equation.drag for equation in self._equations)
+        self.pressure_iterations = self.projection.project(
+            self.fields.velocity,
+            self.fields.flow,
+            (drag[0], drag[1], drag[2]),
+            self._settings.projection_reduction,
+            MOST_ITERATIONS,
+            tick,
+        )
+        kernels.add(self.projection.potential, self.fields.pressure)
+
+    def _update_speed(self) -> None:
+        write_speed(self.mesh.layout, self.fields.velocity, self.fields.speed)
+
+
+def write_speed(layout: Layout, velocity: Fields, out: FloatArray) -> None:
+    """Write |V| of each cell [m/s] from its face velocities."""
+    low = [layout.view(velocity[axis]) for axis in AXES]
+    high = [layout.view(velocity[axis], layout.strides[axis]) for axis in AXES]
+    kernels.cell_speed(low[0], high[0], low[1], high[1], low[2], high[2], layout.view(out))

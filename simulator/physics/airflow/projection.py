@@ -1,0 +1,108 @@
+"""Makes face velocities solenoidal: what enters each cell leaves it."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray
+from simulator.physics.airflow import kernels
+from simulator.physics.airflow.pressure_solver import PressureSolver
+from simulator.physics.airflow.staggered import AXES, StaggeredMesh
+
+Fields = tuple[FloatArray, FloatArray, FloatArray]
+Tick = Callable[[], None]
+
+#: Each pass of ``make_solenoidal`` reduces the divergence by this; a few passes reach round-off.
+PASS_REDUCTION = 1e-8
+MOST_PASSES = 6
+#: Divergence over the largest velocity [-] that counts as round-off.
+ROUND_OFF = 4e-15
+MOST_ITERATIONS = 200
+
+
+class Projection:
+    """Adds the gradient of a potential to face velocities.
+
+    Parameters
+    ----------
+    cell_source : volume that enters each cell [m³/s], a padded field.
+    """
+
+    def __init__(self, mesh: StaggeredMesh, cell_source: FloatArray) -> None:
+        self._mesh = mesh
+        self._source = mesh.layout.view(cell_source)
+        self._solver = PressureSolver(mesh.layout)
+        #: What the last projection added to the pressure over density [m²/s²].
+        self.potential = mesh.layout.zeros()
+
+    def project(
+        self,
+        velocity: Fields,
+        flow: Fields,
+        drag: Fields,
+        reduction: float,
+        most_iterations: int,
+        tick: Tick,
+    ) -> int:
+        """Push ``velocity`` [m/s] and write its ``flow`` [m³/s]; return the iterations.
+
+        ``drag`` [m³/s] is what resists the push on each face; zero on closed faces.
+        """
+        view, strides = self._mesh.layout.view, self._mesh.layout.strides
+        for axis in AXES:
+            kernels.face_coefficient(
+                self._mesh.area[axis], drag[axis], self._solver.coefficients[axis]
+            )
+        self._solver.prepare()
+        self._write_surplus(flow)
+        iterations = self._solver.solve(self.potential, reduction, most_iterations, tick)
+        for axis in AXES:
+            kernels.push_faces(
+                view(self.potential, -strides[axis]),
+                view(self.potential),
+                view(self._mesh.area[axis]),
+                view(drag[axis]),
+                view(velocity[axis]),
+            )
+            kernels.volume_flow(velocity[axis], self._mesh.area[axis], flow[axis])
+        return iterations
+
+    def make_solenoidal(self, velocity: Fields, tick: Tick) -> float:
+        """Push ``velocity`` as little as possible until only round-off of its divergence is left.
+
+        Each pass works on what the one before left. Returns ``divergence`` [m/s].
+        """
+        volumes = self._of_each(self._mesh.momentum_volume)
+        flow = self._of_each(lambda axis: velocity[axis] * self._mesh.area[axis])
+        target = ROUND_OFF * max(float(np.abs(component).max()) for component in velocity)
+        left = self.divergence(flow)
+        for _ in range(MOST_PASSES):
+            if left <= target:
+                break
+            # a singular equation must not be solved beyond the round-off of its right-hand side
+            reduction = max(PASS_REDUCTION, 0.2 * target / left)
+            self.project(velocity, flow, volumes, reduction, MOST_ITERATIONS, tick)
+            left = self.divergence(flow)
+        return left
+
+    @staticmethod
+    def _of_each(field: Callable[[int], FloatArray]) -> Fields:
+        return field(0), field(1), field(2)
+
+    def divergence(self, flow: Fields) -> float:
+        """Largest |inflow + source - outflow| of any cell over its smallest face [m/s]."""
+        self._write_surplus(flow)
+        widths = np.meshgrid(*self._mesh.widths, indexing="ij", sparse=True)
+        smallest = self._mesh.volume.reshape(self._mesh.layout.padded) / np.maximum(
+            np.maximum(widths[0], widths[1]), widths[2]
+        )
+        return float(np.max(np.abs(self._solver.residual) / smallest.ravel()))
+
+    def _write_surplus(self, flow: Fields) -> None:
+        view, strides = self._mesh.layout.view, self._mesh.layout.strides
+        low = [view(flow[axis]) for axis in AXES]
+        high = [view(flow[axis], strides[axis]) for axis in AXES]
+        surplus = view(self._solver.residual)
+        kernels.flow_surplus(
+            low[0], high[0], low[1], high[1], low[2], high[2], self._source, surplus
+        )

@@ -1,0 +1,89 @@
+"""What the airflow solver assumes and how far it goes; the defaults are for rooms."""
+
+from dataclasses import dataclass, field
+
+from simulator.case.dwelling import Side
+from simulator.case.parts import Vector
+from simulator.constants import AIR_VISCOSITY
+
+
+@dataclass(frozen=True, slots=True)
+class EddyModel:
+    """Zero-equation eddy viscosity, capped where fans and jets make their own.
+
+    ν_t = min(coefficient |V| l, jet_coefficient √K clip(r / (ramp D), ramp_floor, 1)), l the
+    distance to the nearest wall, r that to the nearest fan or jet, of diameter D and thrust over
+    density K.
+
+    The uncapped formula (Chen and Xu 1998, Energy and Buildings 28:137, coefficient from memory)
+    makes a jet's speed 2.5 times too low at 6 D. ``jet_coefficient`` is the constant eddy viscosity
+    of the round jet (Schlichting, from memory); the ramp mimics the growing shear layer near the
+    fan (estimate: chosen to meet the measured decay of round jets).
+    """
+
+    coefficient: float = 0.03874
+    jet_coefficient: float = 0.0161
+    ramp: float = 6.0
+    ramp_floor: float = 0.1
+
+
+#: No turbulence model: for laminar checks.
+NO_EDDIES = EddyModel(coefficient=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WallFriction:
+    """Shear of the 1/7-power law over a smooth wall, u⁺ = factor y⁺^(1/7), and laminar below it.
+
+    Werner and Wengle 1991 (factor 8.3, from memory).
+    """
+
+    factor: float = 8.3
+    is_turbulent: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MovingSide:
+    """A side of the grid that slides in its own plane [m/s]: the lid of a cavity."""
+
+    side: Side
+    velocity: Vector
+
+
+@dataclass(frozen=True, slots=True)
+class SteadyState:
+    """Step until the velocity changes slower than ``residual`` [m/s²], instead of averaging."""
+
+    residual: float = 1e-10
+    most_steps: int = 20000
+
+
+@dataclass(frozen=True, slots=True)
+class AirflowSettings:
+    """Settings of ``solve_airflow``.
+
+    Attributes
+    ----------
+    step_per_cell : time step over cell size [s/m].
+    projection_reduction : by how much the projection of each step reduces the divergence [-].
+    near_surface : depth of the layer next to surfaces whose speed is reported [m].
+    viscosity : kinematic viscosity [m²/s].
+    eddies, friction : models of turbulence and of walls.
+    frictionless : axes whose walls are frictionless (two-dimensional checks).
+    moving_sides : sides that slide.
+    steady : None averages over time; else step to a steady state.
+    """
+
+    step_per_cell: float = 2.0
+    projection_reduction: float = 0.1
+    near_surface: float = 0.2
+    viscosity: float = AIR_VISCOSITY
+    eddies: EddyModel = field(default_factory=EddyModel)
+    friction: WallFriction = field(default_factory=WallFriction)
+    frictionless: tuple[int, ...] = ()
+    moving_sides: tuple[MovingSide, ...] = ()
+    steady: SteadyState | None = None
+
+
+#: Air in rooms: turbulent, averaged over time.
+ROOM_AIR = AirflowSettings()
