@@ -1,0 +1,337 @@
+"""ADVANCE: the run as a table of contents, from a case to its history.
+
+A run is a few epochs. In each the flow, the convection coefficients and the linearised radiation
+are frozen; between them they follow the temperatures. The flow is solved anew only where buoyancy
+has changed enough to matter.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.case.case import Case
+from simulator.constants import AIR_EXPANSION, GRAVITY
+from simulator.errors import Interrupted
+from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.voxelise import voxelise
+from simulator.history import EpochRecord, History
+from simulator.physics.airflow.air_exchange import AirExchange, air_exchange
+from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.solve_airflow import solve_airflow
+from simulator.physics.convection.surface_coefficients import CorrelatedCoefficients
+from simulator.physics.convection.surface_sampling import sample_surfaces
+from simulator.physics.heat.advance import advance
+from simulator.physics.heat.balance import build_heat_model
+from simulator.physics.heat.control import Control, build_control
+from simulator.physics.heat.epoch_log import EpochResult
+from simulator.physics.heat.nodes import (
+    NodeLayout,
+    air_temperatures,
+    node_layout,
+    start_state,
+    surface_temperatures,
+)
+from simulator.physics.heat.watch import Watch, watch
+from simulator.physics.radiation.exchange import RadiationExchange, radiation_exchange
+from simulator.progress import (
+    FLOW_STEP_COST,
+    HEAT_COST,
+    PREPARATION_COST,
+    Progress,
+    Reporter,
+    WorkPlan,
+)
+from simulator.run_record import CheckpointStore, FlowRecord, RunRecord
+
+#: Ends of the epochs [s]; the horizon is the last. Short at first, when the room warms fast.
+EPOCH_ENDS = (120.0, 900.0, 3600.0, 9000.0)
+
+#: The flow is solved anew when the buoyancy of the change in temperature over the height of the
+#: room exceeds this share of the squared near-surface speed (estimate: below it the change of the
+#: flow was within the scatter of the averaging).
+REFRESH_SHARE = 0.2
+
+#: The change in temperature that counts: it is exceeded in this share of the air (estimate: spares
+#: the few cells of a heater's outlet, which are always far from the mean).
+REFRESH_QUANTILE = 0.95
+
+#: Flow time discarded and averaged [s]: from rest, and from the flow of the epoch before.
+FIRST_FLOW = (20.0, 40.0)
+NEXT_FLOW = (10.0, 30.0)
+
+#: Memory of the program with its libraries, and of a run for each unknown [bytes]: measured.
+BASE_MEMORY = 350e6
+MEMORY_PER_UNKNOWN = 4000.0
+
+#: Times between frames, and between recorded temperatures in the first hour and after it [s].
+FRAME_INTERVAL = 600.0
+EARLY_INTERVAL, LATE_INTERVAL = 60.0, 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What ``simulate`` returns: the grid and the history on it."""
+
+    grid: Grid
+    history: History
+
+
+def simulate(
+    case: Case,
+    cell_size: float,
+    *,
+    progress: Callable[[Progress], None] | None = None,
+    checkpoint: CheckpointStore | None = None,
+    resume: bool = False,
+) -> Run:
+    """Return the history of a case on cells of about ``cell_size`` [m].
+
+    Parameters
+    ----------
+    case : what ``load`` returned.
+    cell_size : nominal size of the cells [m], 0.05 to 0.20.
+    progress : called about every 0.2 s; it may raise to stop the run.
+    checkpoint : where to keep the state after every stage; None keeps nothing.
+    resume : go on from the checkpoint, if it holds one of this case.
+
+    Raises
+    ------
+    Interrupted
+        On KeyboardInterrupt; the message says where the checkpoint is.
+    """
+    kept = checkpoint.load() if checkpoint is not None and resume else None
+    record = RunRecord.restored(*kept) if kept else RunRecord()
+    try:
+        dwelling = _prepare(case, cell_size, Reporter(progress))
+        for number, (start, end) in enumerate(epochs(case.treatment.horizon)):
+            epoch = _Epoch(dwelling, number, start, end)
+            if len(record.epochs) <= number:
+                record = record.with_flow(*epoch.flow(record))
+                _keep(checkpoint, record)
+            if len(record.results) <= number:
+                record = record.with_epoch(epoch.march(record))
+                _keep(checkpoint, record)
+    except KeyboardInterrupt as stop:
+        raise Interrupted(_stopped(checkpoint, record)) from stop
+    return Run(dwelling.grid, record.history(is_complete=True))
+
+
+def epochs(horizon: float) -> list[tuple[float, float]]:
+    """Return the start and end of each epoch of a run [s]; the last one is not a mere remnant."""
+    ends = [end for end in EPOCH_ENDS if end < 0.8 * horizon]
+    return list(zip([0.0, *ends], [*ends, horizon], strict=True))
+
+
+def output_times(start: float, end: float) -> FloatArray:
+    """Return when temperatures are recorded [s]: after ``start`` (0: at it too) to ``end``."""
+    early = np.arange(0.0, 3600.0, EARLY_INTERVAL)
+    late = np.arange(3600.0, end + LATE_INTERVAL, LATE_INTERVAL)
+    times = np.union1d(np.concatenate([early, late]), [end])
+    return times[((times > start) | (start == 0.0)) & (times <= end)]
+
+
+def frame_times(start: float, end: float) -> FloatArray:
+    """Return when whole fields are recorded in an epoch [s], its end included if it is the last."""
+    times = np.arange(0.0, end + 1.0, FRAME_INTERVAL)
+    return times[((times > start) | (start == 0.0)) & (times <= end)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Dwelling:
+    """What does not change during a run."""
+
+    case: Case
+    grid: Grid
+    layout: NodeLayout
+    exchange: AirExchange
+    radiation: RadiationExchange
+    convection: CorrelatedCoefficients
+    control: Control
+    watch: Watch
+    report: Reporter
+    work: WorkPlan
+
+
+def _prepare(case: Case, cell_size: float, report: Reporter) -> _Dwelling:
+    report("laying the dwelling into cells")
+    grid = voxelise(case, cell_size)
+    layout = node_layout(grid)
+    report("finding what radiates to what")
+    return _Dwelling(
+        case=case,
+        grid=grid,
+        layout=layout,
+        exchange=air_exchange(grid),
+        radiation=radiation_exchange(grid),
+        convection=CorrelatedCoefficients(sample_surfaces(grid)),
+        control=build_control(grid, layout, case.treatment, case.probes),
+        watch=watch(grid, layout, case.probes),
+        report=report,
+        work=plan_work(case, grid, layout, cell_size),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Epoch:
+    """One epoch of frozen flow, from ``start`` to ``end`` [s]."""
+
+    dwelling: _Dwelling
+    number: int
+    start: float
+    end: float
+
+    def flow(self, record: RunRecord) -> tuple[FlowRecord, EpochRecord]:
+        """Return the flow of the epoch: that of the epoch before, unless buoyancy has changed."""
+        home, before = self.dwelling, record.flow
+        air = air_temperatures(home.grid, home.layout, self._expected(record))
+        if before is None:
+            now = FlowRecord(self._solve(None, None, *FIRST_FLOW), np.full_like(air, np.nan))
+        elif buoyancy_has_changed(home.grid, before, air):
+            now = FlowRecord(self._solve(air, before, *NEXT_FLOW), air)
+        else:
+            now = before
+        airflow = now.airflow
+        return now, EpochRecord(
+            start=self.start,
+            near_surface_speed=airflow.near_surface_speed,
+            scatter=airflow.scatter,
+            divergence=airflow.divergence,
+            new_flow=now is not before,
+        )
+
+    def march(self, record: RunRecord) -> EpochResult:
+        """Return the temperatures of the epoch in the flow that the record holds."""
+        home, flow = self.dwelling, record.flow
+        assert flow is not None
+        expected = self._expected(record)
+        convection = home.convection(
+            home.grid,
+            flow.airflow,
+            air_temperatures(home.grid, home.layout, expected),
+            surface_temperatures(home.layout, expected),
+        )
+        model = build_heat_model(
+            home.grid,
+            home.layout,
+            flow.airflow,
+            home.exchange,
+            convection,
+            home.radiation,
+            expected,
+        )
+        return advance(
+            model,
+            self._state(record),
+            home.control,
+            self.start,
+            self.end,
+            watch=home.watch,
+            output_times=output_times(self.start, self.end),
+            frame_times=frame_times(self.start, self.end),
+            on_step=self._on_step,
+        )
+
+    def _state(self, record: RunRecord) -> FloatArray:
+        state = record.state
+        return start_state(self.dwelling.grid, self.dwelling.layout) if state is None else state
+
+    def _expected(self, record: RunRecord) -> FloatArray:
+        """Return the temperatures expected amid the epoch: half of the last epoch's change ahead.
+
+        Epochs grow about as fast as the warming slows, so the next change is about the last one.
+        """
+        now = self._state(record)
+        if not record.results:
+            return now
+        before = (
+            record.results[-2].state
+            if len(record.results) > 1
+            else start_state(self.dwelling.grid, self.dwelling.layout)
+        )
+        return now + 0.5 * (now - before)
+
+    def _solve(
+        self, air: FloatArray | None, before: FlowRecord | None, discard: float, average: float
+    ) -> Airflow:
+        home = self.dwelling
+        done = home.work.done_before(self.number, flow_is_solved=False)
+        cost = home.work.next_flow if before else home.work.first_flow
+        return solve_airflow(
+            home.grid,
+            air,
+            start=before.airflow if before else None,
+            discard=discard,
+            average=average,
+            on_progress=lambda share: home.report(
+                "solving the airflow", (done + share * cost) / home.work.total
+            ),
+        )
+
+    def _on_step(self, time: float, coldest: float) -> None:
+        home = self.dwelling
+        share = (time - self.start) / (self.end - self.start)
+        done = home.work.done_before(self.number, flow_is_solved=True) + share * home.work.epoch
+        home.report("warming", done / home.work.total, time, coldest)
+
+
+def buoyancy_has_changed(grid: Grid, before: FlowRecord, air: FloatArray) -> bool:
+    """Tell whether the air temperatures [i, j, k] call for a new flow (module constants)."""
+    is_open = grid.is_open
+    now = air[is_open]
+    last = before.air_temperature[is_open]
+    last = np.zeros(now.size) if np.isnan(last).any() else last - last.mean()
+    change = np.quantile(np.abs(now - now.mean() - last), REFRESH_QUANTILE)
+    height = float(grid.z_edges[-1] - grid.z_edges[0])
+    speed = before.airflow.near_surface_speed
+    return bool(change * GRAVITY * AIR_EXPANSION * height > REFRESH_SHARE * speed**2)
+
+
+def plan_work(case: Case, grid: Grid, layout: NodeLayout, cell_size: float) -> WorkPlan:
+    """Return what each stage of a run is expected to cost [s]."""
+    cells = int(grid.is_open.sum())
+    step = FLOW_STEP_COST * cells / (2.0 * cell_size)
+    return WorkPlan(
+        preparation=PREPARATION_COST * cells,
+        first_flow=step * sum(FIRST_FLOW),
+        next_flow=step * sum(NEXT_FLOW),
+        epoch=HEAT_COST * layout.retained * (1 + 0.5 * len(grid.jets)),
+        epochs=len(epochs(case.treatment.horizon)),
+    )
+
+
+def _keep(checkpoint: CheckpointStore | None, record: RunRecord) -> None:
+    if checkpoint is not None:
+        checkpoint.save(*record.kept())
+
+
+def _stopped(checkpoint: CheckpointStore | None, record: RunRecord) -> str:
+    reached = record.results[-1].end if record.results else 0.0
+    if checkpoint is None:
+        return f"interrupted at {reached / 3600.0:.2f} h; no checkpoint was asked for"
+    _keep(checkpoint, record)
+    return f"interrupted; {checkpoint.where} holds the run up to {reached / 3600.0:.2f} h"
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What a run would need, told without running it."""
+
+    cells: int
+    open_cells: int
+    unknowns: int
+    memory_bytes: float
+    seconds: float
+
+
+def estimate(case: Case, cell_size: float) -> Estimate:
+    """Return what a run would need; the grid is laid, nothing is solved."""
+    grid = voxelise(case, cell_size)
+    layout = node_layout(grid)
+    return Estimate(
+        cells=grid.is_open.size,
+        open_cells=int(grid.is_open.sum()),
+        unknowns=layout.size,
+        memory_bytes=BASE_MEMORY + MEMORY_PER_UNKNOWN * layout.size,
+        seconds=plan_work(case, grid, layout, cell_size).total,
+    )
