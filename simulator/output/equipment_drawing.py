@@ -7,6 +7,7 @@ import numpy as np
 
 from simulator.case.parts import (
     AirMover,
+    Box,
     HeatedJet,
     Part,
     PorousPart,
@@ -16,13 +17,15 @@ from simulator.case.parts import (
 )
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
-from simulator.output.furniture_drawing import box_edges, box_patches
+from simulator.output.furniture_drawing import CORNERS, box_edges, box_patches, place
 from simulator.output.pen import FAN, HEATER, SENSOR
 
 #: Mean velocity at a point.
 Flow = Callable[[FloatArray], FloatArray]
 
+BODY = "#6d6d6d"
 JET = "#ffffff"
+DUCT_LENGTH = 0.5  # drawn of a duct [m]
 
 #: A jet is followed while it is faster than this [m/s] (estimate: above still air by far) ...
 SLOWEST = 0.25
@@ -46,29 +49,63 @@ def add_equipment(
     import pyvista
 
     blowing = machines(parts)
+    floor = float(grid.z_edges[0])
     for part in parts:
-        if isinstance(part, AirMover | HeatedJet):
-            colour = HEATER if isinstance(part, HeatedJet) else FAN
-            _add_disc(plotter, part, colour)
-            _add_jet(plotter, part, grid, history, colour)
-            if isinstance(part, HeatedJet) and part.intake is not None:
-                _add_body(plotter, part.intake, HEATER)
+        if isinstance(part, AirMover):
+            _add_disc(plotter, part, FAN, depth=0.08)
+            _add_foot(plotter, part.centre, floor, FAN)
+            _add_jet(plotter, part, grid, history, FAN)
+        elif isinstance(part, HeatedJet):
+            _add_disc(plotter, part, HEATER, depth=0.08 if part.intake else DUCT_LENGTH)
+            _add_jet(plotter, part, grid, history, HEATER)
+            if part.intake is not None:
+                _add_body(plotter, casing(part, part.intake), HEATER)
+            else:
+                _add_foot(plotter, part.centre, floor, HEATER)
         elif isinstance(part, SolidPart | PorousPart) and part.owner in blowing:
-            _add_body(plotter, part.box, "#6d6d6d")
+            _add_body(plotter, part.box, BODY)
     for probe in probes:
-        ball = pyvista.Sphere(radius=0.055, center=probe.position)
+        ball = pyvista.Sphere(radius=0.05, center=probe.position)
         plotter.add_mesh(ball, color=SENSOR, ambient=0.6, diffuse=0.5)
+        _add_foot(plotter, probe.position, floor, SENSOR)
 
 
-def _add_disc(plotter: Any, part: AirMover | HeatedJet, colour: str) -> None:
+def casing(jet: HeatedJet, intake: Box) -> Box:
+    """Return the box of a heater between the zone where it draws air and its outlet."""
+    heading = np.degrees(np.arctan2(jet.direction[1], jet.direction[0]))
+    upright = Box(jet.centre, (1.0, 1.0, 1.0), float(heading))
+    corners = place(intake, 0.5 * np.asarray(intake.size) * CORNERS)
+    along = (corners - np.asarray(jet.centre)) @ (place(upright, np.eye(3)) - jet.centre).T
+    low, high = along.min(axis=0), along.max(axis=0)
+    low[0], high[0] = min(high[0], -0.05), 0.0
+    x, y, z = place(upright, 0.5 * (low + high)[None, :])[0]
+    length, width, height = (float(value) for value in high - low)
+    return Box((float(x), float(y), float(z)), (length, width, height), float(heading))
+
+
+def _add_foot(plotter: Any, point: Vector, floor: float, colour: str) -> None:
+    """Add a line from a thing straight down, so that one sees above which spot it is."""
+    import pyvista
+
+    x, y, z = point
+    if z - floor < 0.05:
+        return
+    line = pyvista.Line((x, y, floor + 0.004), (x, y, z))
+    plotter.add_mesh(line, color=colour, line_width=2.5, opacity=0.8, lighting=False)
+    spot = pyvista.Disc(center=(x, y, floor + 0.006), inner=0.0, outer=0.04, c_res=16)
+    plotter.add_mesh(spot, color=colour, lighting=False)
+
+
+def _add_disc(plotter: Any, part: AirMover | HeatedJet, colour: str, depth: float) -> None:
+    """Add a round outlet that ends at its centre and is ``depth`` [m] long."""
     import pyvista
 
     direction = _unit(part.direction)
     disc = pyvista.Cylinder(
-        center=np.asarray(part.centre) - 0.04 * direction,
+        center=np.asarray(part.centre) - 0.5 * depth * direction,
         direction=direction,
         radius=0.5 * part.diameter,
-        height=0.08,
+        height=depth,
         resolution=40,
     )
     plotter.add_mesh(disc, color=colour, ambient=0.6, diffuse=0.5, specular=0.0)
@@ -83,9 +120,9 @@ def _add_body(plotter: Any, box: Any, colour: str) -> None:
     points, quads = box_patches(box)
     faces = np.hstack([np.full((len(quads), 1), 4), quads]).ravel()
     plotter.add_mesh(
-        pyvista.PolyData(points, faces), color=colour, opacity=0.35, ambient=0.7, diffuse=0.3
+        pyvista.PolyData(points, faces), color=colour, opacity=0.75, ambient=0.6, diffuse=0.4
     )
-    plotter.add_mesh(box_edges(box), color=colour, line_width=2.5, lighting=False)
+    plotter.add_mesh(box_edges(box), color="#141414", line_width=2.0, lighting=False)
 
 
 def _add_jet(

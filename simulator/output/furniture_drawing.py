@@ -1,5 +1,6 @@
 """Furniture in a picture: its real boxes, turned and tilted, coloured by their temperature."""
 
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,9 @@ EDGE = "#2b2b2b"
 
 #: Size of the coloured patches on furniture [m].
 PATCH = 0.06
+
+#: The corners of a box whose half sizes are one.
+CORNERS = np.array(list(product((-1.0, 1.0), repeat=3)))
 
 
 def add_furniture(
@@ -94,8 +98,9 @@ def box_edges(box: Box) -> Any:
     """Return the twelve edges of a box as lines."""
     import pyvista
 
-    unit = np.array([(x, y, z) for x in (-0.5, 0.5) for y in (-0.5, 0.5) for z in (-0.5, 0.5)])
-    corners = place(box, unit * np.asarray(box.size))
-    pairs = [(a, b) for a in range(8) for b in range(a + 1, 8) if np.sum(unit[a] != unit[b]) == 1]
+    corners = place(box, 0.5 * CORNERS * np.asarray(box.size))
+    pairs = [
+        (a, b) for a in range(8) for b in range(a + 1, 8) if np.sum(CORNERS[a] != CORNERS[b]) == 1
+    ]
     lines = np.hstack([np.full((12, 1), 2), np.array(pairs)]).ravel()
     return pyvista.PolyData(corners, lines=lines)

@@ -79,6 +79,16 @@ def working_window() -> str | None:
     return next((name for name in candidates if draws_with(name, os.environ)), None)
 
 
+def graphics_problem() -> str | None:
+    """Return why no 3D picture can be drawn here and what to install, or None if it can."""
+    if working_window() is not None:
+        return None
+    return (
+        "no OpenGL found, so nothing can be drawn in 3D; on Debian or Ubuntu: "
+        f"apt-get install {' '.join(DEBIAN_PACKAGES)}"
+    )
+
+
 def prepare_graphics() -> None:
     """Set the process up for drawing; call it before pyvista is imported.
 
@@ -87,11 +97,9 @@ def prepare_graphics() -> None:
     RenderError
         If no window class draws here; the message names the missing system packages.
     """
+    problem = graphics_problem()
+    if problem is not None:
+        raise RenderError(problem)
     window = working_window()
-    if window is None:
-        raise RenderError(
-            "no OpenGL found, so no 3D picture can be drawn; on Debian or Ubuntu: "
-            f"apt-get install {' '.join(DEBIAN_PACKAGES)}"
-        )
     if window:
         os.environ[WINDOW_VARIABLE] = window

@@ -11,7 +11,7 @@ from simulator.case.dwelling import Dwelling
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
-from simulator.output.furniture_drawing import place
+from simulator.output.furniture_drawing import CORNERS, place
 from simulator.output.pen import FAN, HEATER, SENSOR, SPOT
 from simulator.output.stage import Stage
 from simulator.output.surface_tint import SurfaceTint, surface_tint
@@ -112,8 +112,7 @@ def outline(box: Box, view: PlanView) -> FloatArray:
     """Return the corners (N, 2) [pixels] of what a box covers, seen from above."""
     from scipy.spatial import ConvexHull
 
-    unit = np.array([(x, y, z) for x in (-0.5, 0.5) for y in (-0.5, 0.5) for z in (-0.5, 0.5)])
-    pixels = view.project(place(box, unit * np.asarray(box.size)))
+    pixels = view.project(place(box, 0.5 * CORNERS * np.asarray(box.size)))
     corners: FloatArray = pixels[ConvexHull(pixels).vertices]
     return corners
 

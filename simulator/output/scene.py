@@ -36,7 +36,7 @@ def render_room(
     room = _image(view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time))
     if not assessment.cold_spots:
         return room[..., :3]
-    spots = _image(view, lambda plotter: _add_spots(plotter, grid, assessment.cold_spots))
+    spots = _image(view, lambda plotter: add_spots(plotter, grid, assessment.cold_spots))
     cover = spots[..., 3:].astype(float) / 255.0
     mixed = room[..., :3] * (1.0 - cover) + spots[..., :3] * cover
     return np.asarray(np.rint(mixed), dtype=np.uint8)
@@ -94,7 +94,8 @@ def _averaged(large: Pixels) -> Pixels:
     return np.asarray(np.rint(mean), dtype=np.uint8)
 
 
-def _add_spots(plotter: Any, grid: Grid, spots: tuple[ColdSpot, ...]) -> None:
+def add_spots(plotter: Any, grid: Grid, spots: tuple[ColdSpot, ...]) -> None:
+    """Add the cells of each cold spot as a translucent body with its edges."""
     for spot in spots:
         hull = spot_hull(grid, spot)
         plotter.add_mesh(hull, color=SPOT, opacity=0.30, lighting=False)

@@ -1,0 +1,5 @@
+"""``python -m simulator.cli`` does what ``roomsoak`` does."""
+
+from simulator.cli.program import main
+
+main()

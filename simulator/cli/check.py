@@ -1,0 +1,252 @@
+"""``roomsoak check``: what was understood of a case, before any run."""
+
+import json
+import textwrap
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from simulator.cli.options import case_argument, json_option, units_option
+
+if TYPE_CHECKING:
+    from simulator.cli.understanding import Understanding
+    from simulator.units import System
+
+
+@click.command(short_help="Read a case and print what was understood.")
+@case_argument
+@units_option
+@json_option
+@click.option("--cautions", is_flag=True, help="Print all cautions for the day of the treatment.")
+def check(case_path: Path, units: "System", as_json: bool, cautions: bool) -> None:
+    """Read CASE and print what was understood: rooms, furniture, equipment, circuits, warnings."""
+    from simulator.case.load import load
+    from simulator.cli.cautions import CAUTIONS
+    from simulator.cli.understanding import understand
+
+    understood = understand(load(case_path), units)
+    if as_json:
+        table = as_table(understood)
+        if cautions:
+            table["cautions"] = list(CAUTIONS)
+        click.echo(json.dumps(table, indent=2, ensure_ascii=False))
+        return
+    for line in understanding_lines(understood, units):
+        click.echo(line)
+    if cautions:
+        click.echo("\nCautions")
+        for line in _bullets(CAUTIONS):
+            click.echo(line)
+    else:
+        click.echo("\nBefore the day: `roomsoak check CASE --cautions`; local codes come first.")
+
+
+def understanding_lines(understood: "Understanding", units: "System") -> list[str]:
+    """Return what was understood as text."""
+    from simulator.units import format_quantity
+
+    case = understood.case
+    plan = case.treatment
+    target, air_limit, horizon = (
+        format_quantity(plan.target_temperature, "temperature", units),
+        format_quantity(plan.air_limit, "temperature", units),
+        format_quantity(plan.horizon, "time", units),
+    )
+    return [
+        case.title,
+        f"  dwelling: {case.dwelling.name}; preparation: {case.preparation}; layout: {case.layout}",
+        f"  treatment: to {target} everywhere, air at most {air_limit}, for {horizon}",
+        *_room_lines(understood, units),
+        *_furniture_lines(understood, units),
+        *_equipment_lines(understood, units),
+        *_circuit_lines(understood),
+        *_heat_lines(understood, units),
+        "",
+        "Warnings" if understood.warnings else "No warnings.",
+        *_bullets(understood.warnings),
+    ]
+
+
+def _room_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.cli.understanding import volume
+    from simulator.units import format_quantity
+
+    dwelling = understood.case.dwelling
+    rows = [
+        (
+            room.name,
+            " x ".join(format_quantity(side, "length", units) for side in room.size),
+            format_quantity(volume(room), "volume", units),
+        )
+        for room in dwelling.rooms
+    ]
+    openings = [
+        f"{door.name} ({door.rooms[0]} to {door.rooms[1]}, {'open' if door.is_open else 'shut'})"
+        for door in dwelling.doorways
+    ]
+    starts, outdoors = (
+        format_quantity(value, "temperature", units)
+        for value in (dwelling.start_temperature, dwelling.outdoor_temperature)
+    )
+    lines = ["", f"Rooms ({len(rows)}), {starts} at the start, {outdoors} outdoors", *_table(rows)]
+    if openings:
+        lines += textwrap.wrap(
+            f"doorways: {', '.join(openings)}", 98, initial_indent="  ", subsequent_indent="    "
+        )
+    return lines
+
+
+def _furniture_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.units import format_quantity
+
+    rows = [
+        (
+            piece.name,
+            piece.words,
+            format_quantity(piece.mass, "mass", units),
+            store_text(piece.heat_capacity, units),
+        )
+        for piece in understood.furniture
+    ]
+    return ["", f"Furniture and contents ({len(rows)})", *_table(rows)]
+
+
+def _equipment_lines(understood: "Understanding", units: "System") -> list[str]:
+    rows = [
+        (
+            piece.name,
+            piece.words,
+            piece.room,
+            f"{piece.electrical_power / 1000.0:.2f} kW" if piece.electrical_power > 0.0 else "",
+        )
+        for piece in understood.equipment
+    ]
+    return ["", f"Equipment ({len(rows)})", *_table(rows)]
+
+
+def _circuit_lines(understood: "Understanding") -> list[str]:
+    from simulator.cli.circuits import BASIS
+
+    if not understood.circuits:
+        return ["", "Circuits: none given, so their loads are not checked"]
+    rows = [
+        (
+            circuit.name,
+            f"{circuit.voltage:g} V {circuit.rating:g} A",
+            f"{circuit.power / 1000.0:.2f} of {circuit.allowed / 1000.0:.2f} kW",
+            "OVERLOADED" if circuit.is_overloaded else "",
+            ", ".join(circuit.loads),
+        )
+        for circuit in understood.circuits
+    ]
+    basis = textwrap.wrap(BASIS, 98, initial_indent="  ", subsequent_indent="  ")
+    return ["", f"Circuits ({len(rows)})", *_table(rows), *basis]
+
+
+def _heat_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.units import format_quantity
+
+    store = understood.heat_store
+    contents, air, shell = (
+        store_text(value, units) for value in (store.contents, store.air, store.shell)
+    )
+    lines = [
+        "",
+        f"Heat store: contents {contents}, air {air}, shell with all its layers {shell}",
+    ]
+    if understood.heating_power > 0.0:
+        least = format_quantity(understood.least_heating_time, "time", units)
+        lines.append(
+            f"  heaters: {understood.heating_power / 1000.0:.2f} kW at most; contents and air "
+            f"alone take {least} of that, the shell more"
+        )
+    return lines
+
+
+def store_text(heat_per_kelvin: float, units: "System") -> str:
+    """Return a heat store given in J/K as text."""
+    from simulator.units import BTU, FAHRENHEIT_DEGREE
+
+    if units == "us":
+        return f"{heat_per_kelvin * FAHRENHEIT_DEGREE / BTU:,.0f} BTU/°F"
+    if heat_per_kelvin >= 1e6:
+        return f"{heat_per_kelvin / 1e6:.2f} MJ/K"
+    return f"{heat_per_kelvin / 1e3:,.0f} kJ/K"
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Return rows with their columns aligned."""
+    if not rows:
+        return []
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return [
+        "  " + "  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+
+
+def _bullets(texts: Iterable[str]) -> list[str]:
+    return [
+        line
+        for text in texts
+        for line in textwrap.wrap(text, 98, initial_indent="  - ", subsequent_indent="    ")
+    ]
+
+
+def as_table(understood: "Understanding") -> dict[str, Any]:
+    """Return what was understood as plain JSON: SI and °C."""
+    from simulator.cli.understanding import volume
+
+    case = understood.case
+    plan, store = case.treatment, understood.heat_store
+    least = understood.least_heating_time
+    return {
+        "case": {"title": case.title, "preparation": case.preparation, "layout": case.layout},
+        "units": "SI: m, m³, kg, W, s, J/K; temperatures in °C",
+        "treatment": {
+            "target_temperature": plan.target_temperature,
+            "air_limit": plan.air_limit,
+            "thermostat": plan.thermostat,
+            "horizon": plan.horizon,
+        },
+        "rooms": [
+            {"name": room.name, "size": list(room.size), "volume": volume(room)}
+            for room in case.dwelling.rooms
+        ],
+        "furniture": [
+            {
+                "name": piece.name,
+                "words": piece.words,
+                "mass": piece.mass,
+                "heat_capacity": piece.heat_capacity,
+            }
+            for piece in understood.furniture
+        ],
+        "equipment": [
+            {
+                "name": piece.name,
+                "words": piece.words,
+                "room": piece.room,
+                "electrical_power": piece.electrical_power,
+            }
+            for piece in understood.equipment
+        ],
+        "circuits": [
+            {
+                "name": circuit.name,
+                "voltage": circuit.voltage,
+                "rating": circuit.rating,
+                "loads": list(circuit.loads),
+                "power": circuit.power,
+                "allowed": circuit.allowed,
+                "is_overloaded": circuit.is_overloaded,
+            }
+            for circuit in understood.circuits
+        ],
+        "heat_store": {"contents": store.contents, "air": store.air, "shell": store.shell},
+        "heating_power": understood.heating_power,
+        "least_heating_time": least if least < float("inf") else None,
+        "warnings": list(understood.warnings),
+    }

@@ -1,0 +1,73 @@
+"""Options that several commands share."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from simulator.errors import UnitError
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+#: Sizes of cells that the methods were tried with [m].
+SMALLEST_CELL, LARGEST_CELL = 0.05, 0.20
+
+
+def read_cell_size(_: click.Context, __: click.Parameter, value: str) -> float:
+    """Return the size of a cell [m] from text with its unit."""
+    size = _quantity(value, "length")
+    if not SMALLEST_CELL - 1e-9 <= size <= LARGEST_CELL + 1e-9:
+        raise click.BadParameter(f"{value} is not between 5 cm and 20 cm")
+    return size
+
+
+def read_moment(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
+    """Return a time [s] from text with its unit."""
+    return None if value is None else _quantity(value, "time")
+
+
+def _quantity(value: str, dimension: str) -> float:
+    from simulator.units import parse_quantity
+
+    try:
+        return parse_quantity(value, dimension)
+    except UnitError as problem:
+        raise click.BadParameter(str(problem)) from None
+
+
+def case_argument(function: F) -> F:
+    """Add the argument CASE."""
+    path = click.Path(path_type=Path)
+    return click.argument("case_path", metavar="CASE", type=path)(function)
+
+
+def units_option(function: F) -> F:
+    """Add ``--units``."""
+    return click.option(
+        "--units",
+        type=click.Choice(("si", "us")),
+        default="si",
+        show_default=True,
+        help="Units of what is printed and drawn.",
+    )(function)
+
+
+def json_option(function: F) -> F:
+    """Add ``--json``."""
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON (always SI and °C).")(
+        function
+    )
+
+
+def cell_option(function: F) -> F:
+    """Add ``--cell``."""
+    return click.option(
+        "--cell",
+        "cell_size",
+        metavar="LENGTH",
+        callback=read_cell_size,
+        default="0.10 m",
+        show_default=True,
+        help="Size of the grid's cells, with unit: '0.05 m' to '0.20 m', or '4 in'.",
+    )(function)
