@@ -163,7 +163,7 @@ def _padded_widths(edges: FloatArray) -> FloatArray:
 
 def _centre_distances(width: FloatArray) -> FloatArray:
     """Distance from the centre of the cell below to the centre of each cell [m]."""
-    return 0.5 * (width + np.concatenate([width[:1], width[:-1]]))
+    return np.asarray(0.5 * (width + np.concatenate([width[:1], width[:-1]])))
 
 
 def _with(factors: list[FloatArray], axis: int, factor: FloatArray | float) -> list[FloatArray]:
@@ -176,5 +176,4 @@ def _with(factors: list[FloatArray], axis: int, factor: FloatArray | float) -> l
 def _separable(factors: list[FloatArray]) -> FloatArray:
     """The flat field that is the product of one factor along each axis."""
     product = factors[0][:, None, None] * factors[1][None, :, None] * factors[2][None, None, :]
-    flat: FloatArray = product.ravel()
-    return flat
+    return product.ravel()
