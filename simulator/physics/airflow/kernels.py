@@ -166,7 +166,7 @@ def relax_forward(
     y_stride: int,
 ) -> None:
     """One Gauss-Seidel sweep in rising order; ``above`` arrays are shifted to the high side."""
-    last = velocity.size - first
+    last = first + inverse.size
     q = velocity[first:last]
     west = velocity[first - x_stride : last - x_stride]
     east = velocity[first + x_stride : last + x_stride]
@@ -197,7 +197,7 @@ def relax_backward(
     y_stride: int,
 ) -> None:
     """One Gauss-Seidel sweep in falling order."""
-    last = velocity.size - first
+    last = first + inverse.size
     q = velocity[first:last]
     west = velocity[first - x_stride : last - x_stride]
     east = velocity[first + x_stride : last + x_stride]

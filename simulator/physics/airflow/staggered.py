@@ -45,7 +45,10 @@ class Layout:
 
     @property
     def first(self) -> int:
-        """Start of the region that every loop runs over: all cells, with room for two strides."""
+        """Start of the region that loops run over, two strides from the start of the array.
+
+        It ends one stride before the end, since the last side along x belongs to a ghost cell.
+        """
         return GHOSTS * self.strides[0]
 
     def zeros(self) -> FloatArray:
@@ -58,7 +61,7 @@ class Layout:
 
     def view(self, field: FloatArray, offset: int = 0) -> FloatArray:
         """The loop region of a field, shifted by ``offset``."""
-        return field[self.first + offset : self.size - self.first + offset]
+        return field[self.first + offset : self.size - self.strides[0] + offset]
 
     def pad_cells(self, cells: FloatArray) -> FloatArray:
         """A padded flat field from an array over cells [i, j, k]."""
