@@ -98,6 +98,7 @@ def _near_weights(grid: Grid, facing: IntArray, alone: BoolArray) -> csr_array:
     air = grid.air_volume.ravel()[column]
     row = np.repeat(np.arange(facing.size), count)
     share = air / np.bincount(row, weights=air, minlength=facing.size)[row]
+    column, start_of_row = column.astype(np.int32), start_of_row.astype(np.int32)
     return csr_array((share, column, start_of_row), shape=(facing.size, grid.is_open.size))
 
 
@@ -116,22 +117,39 @@ def _gaps(grid: Grid) -> FloatArray:
     """Return the free width in front of each surface that faces a sealed pocket; inf elsewhere."""
     surfaces = grid.surfaces
     gap = np.full(surfaces.area.size, np.inf)
-    sealed = _sealed_cells(grid)[surfaces.air_cell] & (surfaces.axis >= 0)
+    sealed = _sealed_cells(grid)[surfaces.air_cell]
     edges = (grid.x_edges, grid.y_edges, grid.z_edges)
-    closed = (grid.closed_x, grid.closed_y, grid.closed_z)
-    for row in np.flatnonzero(sealed):
-        axis, step = int(surfaces.axis[row]), int(surfaces.sign[row])
-        index = list(np.unravel_index(surfaces.air_cell[row], grid.shape))
-        width = 0.0
-        while 0 <= index[axis] < grid.shape[axis] and grid.is_open[tuple(index)]:
-            width += float(edges[axis][index[axis] + 1] - edges[axis][index[axis]])
-            face = index.copy()
-            face[axis] += 1 if step > 0 else 0
-            if width > WIDEST_GAP or closed[axis][tuple(face)]:
-                break
-            index[axis] += step
-        gap[row] = width if width <= WIDEST_GAP else np.inf
+    for axis, closed in enumerate((grid.closed_x, grid.closed_y, grid.closed_z)):
+        for sign in (-1, 1):
+            rows = np.flatnonzero(sealed & (surfaces.axis == axis) & (surfaces.sign == sign))
+            place = np.stack(np.unravel_index(surfaces.air_cell[rows], grid.shape))
+            width = _free_width(grid.is_open, closed, edges[axis], place, axis, sign)
+            gap[rows] = np.where(width <= WIDEST_GAP, width, np.inf)
     return gap
+
+
+def _free_width(
+    is_open: BoolArray, closed: BoolArray, edges: FloatArray, place: IntArray, axis: int, sign: int
+) -> FloatArray:
+    """Return how far air reaches from each open cell in ``place`` (3, n) along one axis [m].
+
+    The walk ends where the width is known to exceed ``WIDEST_GAP``.
+    """
+    size = np.diff(edges)
+    width: FloatArray = size[place[axis]]
+    walking = np.ones(width.size, dtype=np.bool_)
+    here = place.copy()
+    while walking.any():
+        face = here.copy()
+        face[axis] += sign > 0
+        ahead = here.copy()
+        ahead[axis] += sign
+        walking &= (ahead[axis] >= 0) & (ahead[axis] < size.size) & (width <= WIDEST_GAP)
+        ahead[axis] = np.clip(ahead[axis], 0, size.size - 1)
+        walking &= ~closed[tuple(face)] & is_open[tuple(ahead)]
+        width = np.where(walking, width + size[ahead[axis]], width)
+        here = ahead
+    return width
 
 
 def _sealed_cells(grid: Grid) -> BoolArray:

@@ -1,0 +1,213 @@
+"""Long-wave exchange between all surfaces of the dwelling: total-exchange areas by ray casting.
+
+The air is transparent, surfaces are grey and diffuse. Rays start from every surface by the cosine
+law (loose stuff: any way), run through open cells, are stopped by blocked and void cells and by
+faces that thin boards shut, and may be caught within a cell that holds loose stuff or a part of a
+solid: there the chance a metre is the area shown to the ray over the cell's volume (its mean over
+all directions is A/4V). What catches a ray absorbs it with its emissivity or sends it on diffusely,
+so that the counts contain all inter-reflection. They are then made reciprocal and exactly closed.
+
+Patches are isothermal and uniformly lit: grouping at 0.3 m moves single solids by up to 1 K (rms
+below 0.1 K) against face by face, as much as the noise of 64 instead of 256 rays a face.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_array, csr_array
+
+from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
+from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.physics.radiation.closing import close_exchange
+from simulator.physics.radiation.kernels import HOLDS_STUFF, Ray, Scene, cast_rays
+from simulator.physics.radiation.patches import group_surfaces
+
+# One compiled call casts about this many rays, so that it stays under 0.2 s.
+_RAYS_PER_CALL = 100_000
+
+# Rows of a patch of 0.3 m in cells of 0.1 m: what a given number of rays a row was tried with.
+_FULL_PATCH = 9
+
+# A ray that was reflected so often goes back to where it came from.
+_MOST_FLIGHTS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class RadiationExchange:
+    """What ``radiation_exchange`` returns. S surfaces, P patches.
+
+    The net heat that leaves patch i is q_i = σ Σ_j G_ij (T_i⁴ - T_j⁴), temperatures in kelvin.
+
+    Attributes
+    ----------
+    patch_of_surface : (S,) patch of each surface row; -1: does not radiate.
+    area : (P,) sum of the members' areas [m²].
+    exchange : (P, P) total-exchange areas G [m²], symmetric, rows sum to ε A of the patch.
+    closure_error : rms relative error of the row sums before they were closed [-]: the noise.
+    """
+
+    patch_of_surface: IntArray
+    area: FloatArray
+    exchange: csr_array
+    closure_error: float
+
+
+#: No surface radiates.
+NO_RADIATION = RadiationExchange(
+    patch_of_surface=np.zeros(0, dtype=np.int64),
+    area=np.zeros(0),
+    exchange=csr_array((0, 0), dtype=np.float64),
+    closure_error=0.0,
+)
+
+
+def radiation_exchange(
+    grid: Grid, *, rays: int = 256, patch_size: float = 0.3, seed: int = 1
+) -> RadiationExchange:
+    """Return the long-wave exchange between the surfaces of a grid.
+
+    Parameters
+    ----------
+    grid : the grid with its surfaces.
+    rays : number cast from each surface row; from patches of more than nine rows fewer, so that
+        the patch casts nine times as many.
+    patch_size : width of the patches that surfaces are grouped into [m].
+    seed : of the random numbers.
+    """
+    surfaces = grid.surfaces
+    patch = group_surfaces(grid, patch_size)
+    patches = int(patch.max(initial=-1)) + 1
+    if patches == 0:
+        return NO_RADIATION
+    scene = _scene(grid, patch)
+    area = _sum_by_patch(patch, surfaces.area, patches)
+    target = _sum_by_patch(patch, surfaces.area * surfaces.emissivity, patches)
+    raw = _cast(scene, patches, rays, np.random.default_rng(seed))
+    error = (0.5 * (raw.sum(axis=0) - target)) / np.maximum(target, 1e-30)
+    noise = float(np.sqrt(np.mean(error**2)))
+    return RadiationExchange(patch, area, close_exchange(raw, target), noise)
+
+
+def linearised_conductances(
+    exchange: RadiationExchange, patch_temperature: FloatArray
+) -> csr_array:
+    """Return the symmetric conductances K between patches, without a diagonal, shape (P, P) [W/K].
+
+    Parameters
+    ----------
+    exchange : of the grid.
+    patch_temperature : temperatures to linearise about [°C].
+
+    Notes
+    -----
+    K_ij = σ G_ij (T_i² + T_j²)(T_i + T_j), which is 4 σ G T³ for equal temperatures and gives the
+    exact flow, q_i = Σ_j K_ij (T_i - T_j), at the temperatures themselves.
+    """
+    kelvin = patch_temperature + ZERO_CELSIUS
+    pairs = coo_array(exchange.exchange)
+    keep = pairs.row != pairs.col
+    row, column = pairs.row[keep], pairs.col[keep]
+    warm, cool = kelvin[row], kelvin[column]
+    value = STEFAN_BOLTZMANN * pairs.data[keep] * (warm**2 + cool**2) * (warm + cool)
+    return csr_array((value, (row, column)), shape=pairs.shape)
+
+
+def _sum_by_patch(patch: IntArray, quantity: FloatArray, patches: int) -> FloatArray:
+    total = np.zeros(patches)
+    np.add.at(total, patch, quantity)
+    return total
+
+
+def _scene(grid: Grid, patch: IntArray) -> Scene:
+    surfaces = grid.surfaces
+    stops = _stopping_faces(grid)
+    has_axis = surfaces.axis >= 0
+    back = np.where(has_axis, 2 * surfaces.axis.astype(np.int64) + (surfaces.sign < 0), 0)
+    is_on_face = has_axis & stops[surfaces.air_cell, back]
+    cells = grid.is_open.size
+    face_start, face_rows = _rows_by(6 * surfaces.air_cell + back, is_on_face, 6 * cells)
+    stuff_start, stuff_rows = _rows_by(surfaces.air_cell, ~is_on_face, cells)
+    walls = np.sum(stops << np.arange(6), axis=1)
+    walls += np.where(np.diff(stuff_start) > 0, HOLDS_STUFF, 0)
+    edges = (grid.x_edges, grid.y_edges, grid.z_edges)
+    return Scene(
+        planes=np.concatenate(edges),
+        first_plane=np.cumsum([0, edges[0].size, edges[1].size]),
+        shape=np.array(grid.shape, dtype=np.int64),
+        walls=walls.astype(np.uint8),
+        face_start=face_start,
+        face_rows=face_rows,
+        stuff_start=stuff_start,
+        stuff_rows=stuff_rows,
+        cell=surfaces.air_cell,
+        axis=surfaces.axis,
+        sign=surfaces.sign,
+        area=surfaces.area,
+        emissivity=surfaces.emissivity,
+        is_on_face=is_on_face,
+        patch=patch,
+    )
+
+
+def _stopping_faces(grid: Grid) -> BoolArray:
+    """Return which of the six faces of each cell stop rays, shape (cells, 6)."""
+    stops = np.ones((*grid.shape, 6), dtype=np.bool_)
+    for axis, closed in enumerate((grid.closed_x, grid.closed_y, grid.closed_z)):
+        moved = np.moveaxis(grid.is_open, axis, 0)
+        passes = moved[1:] & moved[:-1] & ~np.moveaxis(closed, axis, 0)[1:-1]
+        by_axis = np.moveaxis(stops, axis, 0)
+        by_axis[1:, ..., 2 * axis] = ~passes
+        by_axis[:-1, ..., 2 * axis + 1] = ~passes
+    return stops.reshape(-1, 6)
+
+
+def _rows_by(key: IntArray, keep: BoolArray, keys: int) -> tuple[IntArray, IntArray]:
+    """Return starts and rows such that those of key n are rows[starts[n] : starts[n + 1]]."""
+    rows = np.flatnonzero(keep)
+    order = rows[np.argsort(key[rows], kind="stable")]
+    starts = np.concatenate(([0], np.cumsum(np.bincount(key[rows], minlength=keys))))
+    return starts.astype(np.int64), order.astype(np.int64)
+
+
+def _cast(scene: Scene, patches: int, rays: int, chance: np.random.Generator) -> csr_array:
+    """Return the raw exchange: what each patch absorbs of the rays of each other, (P, P) [m²]."""
+    member_start, member = _rows_by(scene.patch, scene.patch >= 0, patches)
+    members = np.diff(member_start)
+    from_row = np.ceil(rays * np.minimum(1.0, _FULL_PATCH / members)).astype(np.int64)
+    ray_start = np.concatenate(([0], np.cumsum(members * from_row)))
+    seed = chance.integers(1, 2**31 - 2, patches)
+    ray = Ray(np.zeros(3, dtype=np.int64), np.zeros(3), np.zeros(3), np.zeros(1, dtype=np.int64))
+    received = np.zeros(patches)
+    columns, values, counts = [], [], []
+    first = 0
+    while first < patches:
+        quota = ray_start[first] + _RAYS_PER_CALL
+        last = max(first + 1, int(np.searchsorted(ray_start, quota, side="right")) - 1)
+        room = min((last - first) * patches, int(ray_start[last] - ray_start[first]))
+        column = np.empty(room, dtype=np.int64)
+        value = np.empty(room)
+        count = np.empty(last - first, dtype=np.int64)
+        cast_rays(
+            scene,
+            ray,
+            first,
+            last,
+            member_start,
+            member,
+            ray_start,
+            _MOST_FLIGHTS,
+            seed,
+            received,
+            column,
+            value,
+            count,
+        )
+        filled = int(count.sum())
+        columns.append(column[:filled].copy())
+        values.append(value[:filled].copy())
+        counts.append(count)
+        first = last
+    starts = np.concatenate(([0], np.cumsum(np.concatenate(counts))))
+    return csr_array(
+        (np.concatenate(values), np.concatenate(columns), starts), shape=(patches, patches)
+    )
