@@ -1,5 +1,6 @@
 """Small dwellings for tests, built straight from the dataclasses: no case file is read."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 from simulator.case.case import Case
@@ -152,6 +153,48 @@ def porous(
     """Return a box of loose stuff from its low corner (before turning) and size [m]."""
     box = _box(low, size, turn, 0.0)
     return PorousPart(owner, name, box, material, air_fraction, piece_size, refuge)
+
+
+def wardrobe(
+    low: Vector,
+    size: Vector,
+    *,
+    board: float = 0.02,
+    turn: float = 0.0,
+    leave_out: Sequence[str] = (),
+) -> list[SolidPart]:
+    """Return six boards of a box, butt-jointed, turned about the middle of the box."""
+    w, d, h = size
+    t = board
+    boards = {
+        "bottom": ((0, 0, t / 2), (w, d, t)),
+        "top": ((0, 0, h - t / 2), (w, d, t)),
+        "left": ((-(w - t) / 2, 0, h / 2), (t, d, h - 2 * t)),
+        "right": ((+(w - t) / 2, 0, h / 2), (t, d, h - 2 * t)),
+        "back": ((0, +(d - t) / 2, h / 2), (w - 2 * t, t, h - 2 * t)),
+        "door": ((0, -(d - t) / 2, h / 2), (w - 2 * t, t, h - 2 * t)),
+    }
+    cosine, sine = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    middle = (low[0] + w / 2, low[1] + d / 2, low[2])
+    return [
+        SolidPart(
+            "wardrobe",
+            name,
+            Box(
+                (
+                    middle[0] + cosine * at[0] - sine * at[1],
+                    middle[1] + sine * at[0] + cosine * at[1],
+                    middle[2] + at[2],
+                ),
+                box_size,
+                turn,
+            ),
+            WOOD,
+            Refuge.NOWHERE,
+        )
+        for name, (at, box_size) in boards.items()
+        if name not in leave_out
+    ]
 
 
 def _box(low: Vector, size: Vector, turn: float, tilt: float) -> Box:

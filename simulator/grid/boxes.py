@@ -1,4 +1,4 @@
-"""Boxes of stuff as the grid sees them: their frame, their bounds, the cell planes near their faces.
+"""Boxes of stuff as the grid sees them: their frame, their bounds, the cell planes at their faces.
 
 Three classes of box, by how exactly they meet the cells:
 * *aligned*: every face parallel to cell planes (turn and tilt in quarters): all overlaps exact;
@@ -48,7 +48,7 @@ class PlacedBox:
         return int(np.argmin(self.half))
 
     def is_board(self, cell_size: float) -> bool:
-        """Whether both its larger sizes span a cell, so that it can part the air on its two sides."""
+        """Return whether its larger sizes both span a cell: it parts the air on its two sides."""
         return bool(2.0 * np.sort(self.half)[1] > 0.999 * cell_size)
 
     def polygon(self) -> FloatArray:
@@ -64,7 +64,7 @@ class PlacedBox:
         )
 
     def block(self) -> IntArray:
-        """Return the cells that its bounds touch, (3, 2): first and one past last along each axis."""
+        """Return the cells that its bounds touch, (3, 2): first and one past last of each axis."""
         ranges = []
         for axis in range(3):
             edges = self.edges[axis]
@@ -78,7 +78,7 @@ class PlacedBox:
         """Return how long its bounds are within each of the cells [m], (last - first,)."""
         edges = self.edges[axis][first : last + 1]
         inside = np.minimum(edges[1:], self.high[axis]) - np.maximum(edges[:-1], self.low[axis])
-        return np.maximum(inside, 0.0)
+        return np.asarray(np.maximum(inside, 0.0))
 
 
 def place_box(box: Box, lattice: Lattice) -> PlacedBox:

@@ -1,9 +1,10 @@
 """Faces between open cells that thin boards shut.
 
-A board thinner than a cell leaves its cells open, yet air cannot pass it. The face between two cells
-is shut if a board that spans a cell parts their centres, or if boxes cover half of its area. The
-first rule alone makes any shell of touching boards airtight: a path from cell centre to cell centre
-cannot leave it without crossing a board. A board that holds a cell's centre shuts both of its faces.
+A board thinner than a cell leaves its cells open, yet air cannot pass it. The face between two
+cells is shut if a board that spans a cell parts their centres, or if boxes cover half of its area.
+The first rule alone makes any shell of touching boards airtight: a path from cell centre to cell
+centre cannot leave it without crossing a board. A board that holds a cell's centre shuts both of
+the faces that it is parallel to.
 """
 
 import numpy as np

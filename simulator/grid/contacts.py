@@ -1,4 +1,4 @@
-"""Conduction between solid nodes through cell faces, and across gaps that are too thin for air cells."""
+"""Conduction between solid nodes through cell faces, and across gaps too thin for air cells."""
 
 import numpy as np
 

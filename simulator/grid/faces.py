@@ -51,7 +51,7 @@ class Tiles:
     depth: FloatArray  # [m]
     length: FloatArray  # [m]
 
-    def where(self, chosen: BoolArray) -> "Tiles":
+    def where(self, chosen: BoolArray | IntArray) -> "Tiles":
         """Return the chosen rows."""
         return Tiles(*(getattr(self, name)[chosen] for name in self.__slots__))
 
@@ -96,7 +96,7 @@ def _neighbours(blocks: tuple[PartBlock, ...]) -> list[IntArray]:
 
 @dataclass(frozen=True, slots=True)
 class _Face:
-    """A rectangle in space: ``origin`` its middle, ``normal`` outward, ``u`` and ``v`` unit vectors."""
+    """A rectangle in space: ``origin`` its middle, ``normal`` outward, ``axes`` unit vectors."""
 
     origin: FloatArray
     normal: FloatArray
@@ -215,7 +215,7 @@ def _room_at(points: FloatArray, lattice: Lattice, labels: Labels) -> IntArray:
 
 def _is_within(points: FloatArray, box: PlacedBox) -> BoolArray:
     local = (points - box.centre) @ box.axes
-    return np.all(np.abs(local) <= box.half + 1e-9, axis=1)
+    return np.asarray(np.all(np.abs(local) <= box.half + 1e-9, axis=1))
 
 
 def _own_cells(block: PartBlock, points: FloatArray, lattice: Lattice) -> IntArray:
@@ -236,7 +236,7 @@ def _own_cells(block: PartBlock, points: FloatArray, lattice: Lattice) -> IntArr
             for axis in range(3):
                 cells[axis][row] = nearest[axis]
     found = [cell + first for cell, first in zip(cells, block.block[:, 0], strict=True)]
-    return np.ravel_multi_index(found, lattice.shape).astype(np.int64)
+    return np.asarray(np.ravel_multi_index(found, lattice.shape), dtype=np.int64)
 
 
 def _cells_beyond(
@@ -266,7 +266,7 @@ def _merge(
     key = (cell * 3 + sight) * (count + 1) + (beyond + 1)
     _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
     rows = first.size
-    total = np.bincount(inverse, area, rows)
+    total: FloatArray = np.asarray(np.bincount(inverse, area, rows), dtype=np.float64)
     middle = np.stack([np.bincount(inverse, area * centre[:, w], rows) for w in range(3)], axis=1)
     box = block.box
     return Tiles(
@@ -289,8 +289,8 @@ def _depth(block: PartBlock, face: _Face, own: int, cell: IntArray, lattice: Lat
     box = block.box
     if box.is_aligned:
         first, last = block.block[axis]
-        return box.lengths(axis, first, last)[along - first]
-    return np.minimum(2.0 * box.half[own], lattice.sizes[axis][along])
+        return np.asarray(box.lengths(axis, first, last)[along - first])
+    return np.asarray(np.minimum(2.0 * box.half[own], lattice.sizes[axis][along]))
 
 
 def _characteristic_length(face: _Face) -> float:

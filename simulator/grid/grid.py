@@ -207,7 +207,7 @@ class Grid:
     @property
     def shape(self) -> tuple[int, int, int]:
         """Number of cells along x, y, z."""
-        return self.is_open.shape  # type: ignore[return-value]
+        return self.is_open.shape
 
     @property
     def centres(self) -> tuple[FloatArray, FloatArray, FloatArray]:

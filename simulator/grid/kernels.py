@@ -7,8 +7,10 @@ from simulator.grid.grid import BoolArray, FloatArray, IntArray
 
 
 @per_face
-def _clip(points, count, axis, bound, sign, out):  # type: ignore[no-untyped-def]
-    """Keep the part of a convex polygon where sign * (x[axis] - bound) >= 0 (Sutherland-Hodgman)."""
+def _clip(
+    points: FloatArray, count: int, axis: int, bound: float, sign: float, out: FloatArray
+) -> int:
+    """Keep the part of a convex polygon where sign (x[axis] - bound) >= 0 (Sutherland-Hodgman)."""
     kept = 0
     for index in range(count):
         following = index + 1 if index + 1 < count else 0

@@ -1,5 +1,6 @@
 """Cell planes: rectilinear, on every room plane and, where no sliver comes of it, on door jambs."""
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -109,7 +110,7 @@ def _planes_of_axis(dwelling: Dwelling, axis: int, cell_size: float) -> list[flo
     for doorway in dwelling.doorways:
         if doorway.is_open and gap_axis(doorway, rooms) != axis:
             for jamb in (doorway.low[axis], doorway.high[axis]):
-                inside = planes[0] < jamb < planes[-1]
+                inside = min(planes) < jamb < max(planes)
                 nearest = min(abs(jamb - plane) for plane in planes)
                 if inside and nearest >= LEAST_JAMB_LAYER * cell_size:
                     planes.append(jamb)
@@ -144,7 +145,7 @@ def _too_near(axis: int, one: tuple[str, float], other: tuple[str, float]) -> st
 
 def _divide(planes: list[float], cell_size: float) -> FloatArray:
     pieces = [np.asarray(planes[:1])]
-    for low, high in zip(planes[:-1], planes[1:], strict=True):
+    for low, high in itertools.pairwise(planes):
         count = max(1, round((high - low) / cell_size))
         pieces.append(np.linspace(low, high, count + 1)[1:])
     return np.concatenate(pieces)

@@ -1,4 +1,4 @@
-"""Refuges: every place of the grid where the dose must be reached, in groups that a crew would name."""
+"""Refuges: every place where the dose must be reached, in groups that a crew would name."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -27,8 +27,8 @@ from simulator.grid.surfaces import wall_places
 #: A surface counts as this depth of refuge [m] (choice: a seam or a screw hole).
 SURFACE_DEPTH = 0.01
 
-#: Floor with furniture less than this above it lies under that furniture [m] (choice: a hand's reach
-#: under a bed frame).
+#: Floor with furniture less than this above it lies under that furniture [m] (choice: the height
+#: of a bed frame).
 UNDER_HEIGHT = 0.4
 
 #: A patch of floor lies under furniture that covers this share of it [-].
@@ -47,7 +47,7 @@ def find_refuges(
     lattice: Lattice,
     labels: Labels,
 ) -> Refuges:
-    """Return the refuges in parts, under furniture, at baseboards and behind sockets, in that order."""
+    """Return the refuges in parts, under furniture, at baseboards and behind sockets."""
     found = _Finder()
     for block in blocks:
         _in_part(found, case, block, surfaces, fill, lattice, labels)

@@ -137,7 +137,7 @@ def _oblique(box: PlacedBox, block: IntArray, lattice: Lattice) -> _Pieces:
     flat = np.ravel_multi_index([cell[is_inside] for cell in cells], shape)
     size = int(np.prod(shape))
     count = np.bincount(flat, minlength=size)
-    volume = (count * (box.volume / len(points))).reshape(shape)
+    volume: FloatArray = np.asarray(count * (box.volume / len(points))).reshape(shape)
     centroid = np.stack(
         [
             (np.bincount(flat, points[is_inside, axis], size) / np.maximum(count, 1)).reshape(shape)
@@ -178,12 +178,13 @@ def _chords(
     overlap = np.minimum(other_edges[1:], high[:, None]) - np.maximum(
         other_edges[:-1], low[:, None]
     )
-    return np.maximum(overlap, 0.0)
+    return np.asarray(np.maximum(overlap, 0.0))
 
 
 def _middles(box: PlacedBox, axis: int, span: IntArray) -> FloatArray:
     edges = box.edges[axis][span[0] : span[1] + 1]
-    return 0.5 * (np.minimum(edges[1:], box.high[axis]) + np.maximum(edges[:-1], box.low[axis]))
+    low, high = np.maximum(edges[:-1], box.low[axis]), np.minimum(edges[1:], box.high[axis])
+    return np.asarray(0.5 * (low + high))
 
 
 def _outer(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:

@@ -7,7 +7,7 @@ from simulator.case.parts import Part, PorousPart, SolidPart
 from simulator.grid.columns import WallContact, WallRows
 from simulator.grid.exposure import Exposure
 from simulator.grid.fill import Fill, solid_share
-from simulator.grid.grid import FloatArray, IntArray, Surfaces
+from simulator.grid.grid import BoolArray, FloatArray, IntArray, Surfaces
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
 
@@ -55,7 +55,7 @@ def _solid_rows(
     key = np.stack([tiles.part, node, exposure.air_cell, exposure.axis, exposure.sign])
     _, first, row = np.unique(key, axis=1, return_index=True, return_inverse=True)
     row, count = row.reshape(-1), first.size
-    area = np.bincount(row, tiles.area, count)
+    area: FloatArray = np.asarray(np.bincount(row, tiles.area, count), dtype=np.float64)
 
     def mean(values: FloatArray) -> FloatArray:
         return np.bincount(row, tiles.area * values, count) / np.where(area > 0.0, area, 1.0)
@@ -169,5 +169,5 @@ def wall_places(rows: WallRows, lattice: Lattice) -> FloatArray:
     return place
 
 
-def _chosen(surfaces: Surfaces, keep: np.ndarray) -> Surfaces:  # type: ignore[type-arg]
+def _chosen(surfaces: Surfaces, keep: BoolArray) -> Surfaces:
     return Surfaces(*(getattr(surfaces, name)[keep] for name in Surfaces.__slots__))

@@ -137,7 +137,7 @@ class _Site:
         raise self._blocked(f"the intake of {part.owner}", part.intake.centre)
 
     def _crack(self, room: int, sides: tuple[Side, ...], end: Side) -> FloatArray:
-        """Return crack area in each cell: on each side, the layer nearest to ``end`` that is open."""
+        """Return crack area in each cell: on each side, the open layer nearest to ``end``."""
         block = self._labels.blocks[room]
         weight = np.zeros(self._lattice.shape)
         for side in sides:
@@ -193,7 +193,7 @@ class _Site:
         nearest = int(np.argmin(square))
         if square.reshape(-1)[nearest] > (0.5 * self._lattice.cell_size) ** 2:
             raise CaseError(f"{owner} is outside every room: {_point(centre)}; move it into one")
-        return self._labels.room == self._labels.room.reshape(-1)[nearest]
+        return np.asarray(self._labels.room == self._labels.room.reshape(-1)[nearest])
 
     def _blocked(self, name: str, centre: Vector) -> CaseError:
         cell = tuple(

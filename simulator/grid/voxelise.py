@@ -14,7 +14,7 @@ from simulator.grid.contacts import join_nodes
 from simulator.grid.exposure import expose
 from simulator.grid.faces import Sight, cut_faces
 from simulator.grid.fill import Fill, fill_cells, resist_flow
-from simulator.grid.grid import Grid, PartShare, Solids
+from simulator.grid.grid import FloatArray, Grid, IntArray, PartShare, Solids
 from simulator.grid.planes import Lattice, lay_planes
 from simulator.grid.refuges import find_refuges
 from simulator.grid.shares import PartBlock, share_parts
@@ -38,11 +38,11 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     solid_blocks = tuple(block for block in blocks if isinstance(parts[block.part], SolidPart))
 
     fill = fill_cells(parts, blocks, lattice, labels)
-    closed_x, closed_y, closed_z = shut_faces(solid_blocks, fill, lattice)
+    closed = shut_faces(solid_blocks, fill, lattice)
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
-    exposure = expose(tiles.where(tiles.sight == Sight.AIR), fill, lattice)
+    exposure = expose(tiles.where(tiles.sight == Sight.AIR), fill, closed, lattice)
     pair, pair_conductance = join_nodes(
         blocks, tiles.where(tiles.sight == Sight.SOLID), exposure.facing, fill, lattice
     )
@@ -51,9 +51,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     walls = (rows, contact, constructions)
     surfaces, places = gather_surfaces(parts, blocks, exposure, walls, fill, lattice)
     refuges = find_refuges(case, blocks, (surfaces, places), rows, fill, lattice, labels)
-    fans, jets, sources, leaks = place_terminals(
-        case, fill, (closed_x, closed_y, closed_z), blocks, lattice, labels
-    )
+    fans, jets, sources, leaks = place_terminals(case, fill, closed, blocks, lattice, labels)
     grid = Grid(
         x_edges=lattice.edges[0],
         y_edges=lattice.edges[1],
@@ -64,9 +62,9 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         room=labels.room,
         room_names=labels.names,
         air_volume=fill.air_volume,
-        closed_x=closed_x,
-        closed_y=closed_y,
-        closed_z=closed_z,
+        closed_x=closed[0],
+        closed_y=closed[1],
+        closed_z=closed[2],
         darcy=darcy,
         forchheimer=forchheimer,
         parts=parts,
@@ -87,10 +85,10 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     return grid
 
 
-def _solids(fill: Fill, pair: np.ndarray, pair_conductance: np.ndarray) -> Solids:  # type: ignore[type-arg]
+def _solids(fill: Fill, pair: IntArray, pair_conductance: FloatArray) -> Solids:
     cell = np.flatnonzero(fill.node >= 0)
 
-    def at(values: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    def at(values: FloatArray) -> FloatArray:
         return values.reshape(-1)[cell]
 
     return Solids(

@@ -1,0 +1,114 @@
+"""Thin boards stop air: what is shut in stays shut in, what stands open stays open."""
+
+import math
+
+import numpy as np
+import pytest
+from builders import box_room, solid, wardrobe
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from simulator.grid.regions import connected_air
+from simulator.grid.voxelise import voxelise
+
+
+def flood(grid, start):
+    """Return the open cells that air can reach from a cell, by spreading face by face."""
+    reached = np.zeros(grid.shape, dtype=bool)
+    reached[start] = True
+    closed = (grid.closed_x, grid.closed_y, grid.closed_z)
+    while True:
+        before = reached.sum()
+        for axis in range(3):
+            low, high, inner = ([slice(None)] * 3 for _ in range(3))
+            low[axis], high[axis], inner[axis] = slice(None, -1), slice(1, None), slice(1, -1)
+            low, high, inner = tuple(low), tuple(high), tuple(inner)
+            passes = grid.is_open[low] & grid.is_open[high] & ~closed[axis][inner]
+            reached[high] |= reached[low] & passes
+            reached[low] |= reached[high] & passes
+        if reached.sum() == before:
+            return reached
+
+
+def within(grid, low, size, turn=0.0):
+    """Return the cells whose centres are inside a wardrobe, clear of its boards."""
+    x, y, z = np.meshgrid(*grid.centres, indexing="ij")
+    cosine, sine = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    dx, dy = x - low[0] - size[0] / 2, y - low[1] - size[1] / 2
+    u, v, w = cosine * dx + sine * dy, -sine * dx + cosine * dy, z - low[2] - size[2] / 2
+    inner = [s / 2 - 0.021 for s in size]
+    return (np.abs(u) < inner[0]) & (np.abs(v) < inner[1]) & (np.abs(w) < inner[2])
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    st.tuples(st.floats(0.4, 0.6), st.floats(0.4, 0.6), st.floats(0.1, 0.25)),
+    st.tuples(st.floats(0.4, 0.9), st.floats(0.4, 0.7), st.floats(0.5, 1.0)),
+    st.one_of(st.sampled_from([0.0, 90.0]), st.floats(-180.0, 180.0)),
+    st.sampled_from([0.1, 0.09, 0.2]),
+)
+def test_shut_wardrobe_is_airtight(low, size, turn, cell_size):
+    parts = wardrobe(low, size, turn=turn)
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), cell_size)
+    reached = flood(grid, (-1, -1, -1))
+    inside = within(grid, low, size, turn) & grid.is_open
+    assert not (reached & inside).any()
+    # Nearly all of the room is still one space: cells touched by boards may be cut off.
+    x, y, z = np.meshgrid(*grid.centres, indexing="ij")
+    radius = 0.5 * math.hypot(*size[:2]) + cell_size
+    middle = (low[0] + size[0] / 2, low[1] + size[1] / 2)
+    far = np.hypot(x - middle[0], y - middle[1]) > radius
+    assert reached[far | (z > low[2] + size[2] + cell_size)].all()
+
+
+@pytest.mark.parametrize("turn", [0.0, 20.0])
+def test_wardrobe_without_its_door_is_open(turn):
+    low, size = (0.5, 0.5, 0.0), (0.8, 0.6, 1.0)
+    parts = wardrobe(low, size, turn=turn, leave_out=["door"])
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), 0.1)
+    inside = within(grid, low, size, turn) & grid.is_open
+    assert inside.any()
+    assert (flood(grid, (-1, -1, -1)) & inside).sum() > 0.9 * inside.sum()
+
+
+def test_legs_and_a_table_top_do_not_stop_air_around_them():
+    top = solid((0.5, 0.5, 0.7), (0.9, 0.8, 0.03))
+    legs = [solid((x, y, 0.0), (0.04, 0.04, 0.7)) for x in (0.5, 1.36) for y in (0.5, 1.26)]
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=[top, *legs]), 0.1)
+    assert not grid.closed_x.any()
+    assert not grid.closed_y.any()
+    assert grid.closed_z.sum() == 9 * 8
+    assert flood(grid, (0, 0, 0)).all()
+
+
+def test_closed_faces_lie_between_open_cells_only():
+    parts = [*wardrobe((0.5, 0.5, 0.0), (0.8, 0.6, 1.0)), solid((0.5, 1.2, 0.0), (0.6, 0.6, 0.6))]
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), 0.1)
+    for axis, closed in enumerate((grid.closed_x, grid.closed_y, grid.closed_z)):
+        face = np.argwhere(closed)
+        before = face.copy()
+        before[:, axis] -= 1
+        assert before.min() >= 0
+        assert grid.is_open[tuple(face.T)].all()
+        assert grid.is_open[tuple(before.T)].all()
+
+
+def test_spaces_agree_with_flooding():
+    parts = wardrobe((0.5, 0.5, 0.1), (0.8, 0.6, 1.0))
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), 0.1)
+    space = connected_air(grid.is_open, (grid.closed_x, grid.closed_y, grid.closed_z))
+    assert np.array_equal(space == space[0, 0, 0], flood(grid, (0, 0, 0)))
+
+
+def test_shut_wardrobe_shows_its_outside_to_the_room_and_its_inside_to_itself():
+    low, size = (0.5, 0.5, 0.1), (0.8, 0.6, 1.0)
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=wardrobe(low, size)), 0.1)
+    reached = flood(grid, (0, 0, 0)).reshape(-1)
+    s = grid.surfaces
+    own = s.solid >= 0
+    outside = s.area[own & reached[s.air_cell]].sum()
+    w, d, h = size
+    assert outside == pytest.approx(2 * (w * d + d * h + h * w), rel=1e-9)
+    w, d, h = (length - 0.04 for length in size)
+    inside = s.area[own & ~reached[s.air_cell]].sum()
+    assert inside == pytest.approx(2 * (w * d + d * h + h * w), rel=1e-9)
