@@ -128,7 +128,7 @@ class Problems:
 
     def add(self, table: Table, key: KeyPath, message: str) -> None:
         """Note a problem with a key of a table: what is wrong; what is allowed."""
-        self._lines.append(f"{table.place(key)} {message}")
+        self._lines.append(f"{table.place(key)} {' '.join(message.split())}")
 
     @property
     def count(self) -> int:

@@ -37,14 +37,11 @@ def prepare(
     table : where that was written, for messages.
     problems : takes what is wrong.
     """
-    names = [entry.data.get("name") for entry in entries]
-    known = [name for name in names if isinstance(name, str)]
+    written = [entry.data.get("name") for entry in entries]
+    names = [name if isinstance(name, str) else "" for name in written]
+    known = [name for name in names if name]
     for entry, name in zip(entries, names, strict=True):
-        if (
-            isinstance(name, str)
-            and known.count(name) > 1
-            and entry is not entries[names.index(name)]
-        ):
+        if name and entry is not entries[names.index(name)]:
             message = f"there is already a piece of furniture named '{name}'; choose another name"
             problems.add(entry, ("name",), message)
     for index, name in enumerate(preparation.remove):

@@ -57,8 +57,10 @@ ThermalResistance = Annotated[float, _reader("thermal resistance"), Field(ge=0.0
 SpecificHeat = Annotated[float, _reader("specific heat"), Field(gt=0.0)]
 #: true or false, and no words such as "yes".
 Flag = Annotated[bool, Field(strict=True)]
-#: A name that messages and results can use.
-Name = Annotated[str, Field(strict=True, min_length=1, max_length=60)]
+#: A name that messages and results can use: one short line.
+Name = Annotated[
+    str, Field(strict=True, min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$")
+]
 #: A bare number between 0 and 1.
 Share = Annotated[float, Field(strict=True, ge=0.0, le=1.0)]
 #: On the floor of a room, from its south-west corner: [x east, y north].

@@ -14,7 +14,12 @@ class CaseFile(Record):
     Each of the four is a table in the file itself or the relative path of a TOML file.
     """
 
-    title: str = Field(min_length=1, max_length=200, description="what the case is called")
+    title: str = Field(
+        min_length=1,
+        max_length=200,
+        pattern=r"^[^\x00-\x1f\x7f]*$",
+        description="what the case is called",
+    )
     dwelling: Any = Field(description="a table or the path of a dwelling file")
     preparation: Any = Field(default=None, description="a table or the path of a file")
     layout: Any = Field(default=None, description="a table or the path of a file")

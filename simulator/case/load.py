@@ -56,6 +56,7 @@ from simulator.case.furniture.placement import Furniture
 from simulator.case.layout_file import LayoutFile, PreparationFile
 from simulator.case.overrides import override
 from simulator.case.placing import check_places, place
+from simulator.case.refusals import describe
 from simulator.case.sections import SECTIONS, Sections, label_of, read_text, source_name
 from simulator.case.treatment import TreatmentRecord
 from simulator.errors import CaseError
@@ -91,7 +92,7 @@ def load(path: str | Path, *, overrides: Mapping[str, object] | None = None) -> 
         reference = document.data.get(section)
         if isinstance(reference, str):
             name = source_name(main, reference)
-            unreadable = f"{document.place((section,))} file '{reference}'"
+            unreadable = f"{document.place((section,))} file {describe(reference)}"
             sources[name] = read_text(folder / reference, label_of(str(folder), name), unreadable)
     for key, value in (overrides or {}).items():
         if key not in SECTIONS:

@@ -67,6 +67,7 @@ _EXPECTED = {
     "string_type": "text",
     "string_too_short": "some text",
     "string_too_long": "shorter text",
+    "string_pattern_mismatch": "one line of text",
     "float_type": "a number without a unit",
     "float_parsing": "a number without a unit",
     "int_type": "a whole number",

@@ -71,7 +71,7 @@ class Sections:
             source = source_name(self._main, value)
             if source not in self._sources:
                 place_of = self._case.place((name,))
-                raise CaseError(f"{place_of} no text of '{value}' was given")
+                raise CaseError(f"{place_of} no text of {describe(value)} was given")
             self.used[source] = self._sources[source]
             document = parse(label_of(self._folder, source), self._sources[source])
             return Table(document, (), document.data)

@@ -143,3 +143,49 @@ def test_whatever_is_mistyped_it_loads_or_is_refused_clearly(
     except CaseError as error:
         for line in str(error).splitlines():
             assert line.startswith(("a.toml:", "... and "))
+
+
+LINES = TEXT.splitlines()
+VALUES = [
+    "3",
+    "-1",
+    "1e308",
+    "nan",
+    "true",
+    "1979-05-27",
+    "[]",
+    "{}",
+    "[[]]",
+    "[1, 2]",
+    "{a = 1}",
+    "[{}]",
+    '""',
+    '"x"',
+    '"\\n"',
+    '"nan m"',
+    '"1e400 m"',
+    '"-1 m"',
+    '"0 m"',
+    '"1e300 m"',
+    '"1e-300 m"',
+    '"50 m"',
+    '["0 m"]',
+    '["a", "a"]',
+    '{name = "x"}',
+    '[{name = "x"}]',
+]
+
+
+@settings(deadline=None, derandomize=True, max_examples=300)
+@given(
+    number=st.sampled_from([i for i, line in enumerate(LINES) if "=" in line]),
+    value=st.sampled_from(VALUES),
+)
+def test_whatever_value_a_key_has_it_loads_or_is_refused_clearly(number: int, value: str) -> None:
+    changed = [*LINES]
+    changed[number] = f"{LINES[number].split('=')[0]}= {value}"
+    try:
+        load_texts({"a.toml": "\n".join(changed)}, "a.toml")
+    except CaseError as error:
+        for line in str(error).splitlines():
+            assert line.startswith(("a.toml:", "... and "))
