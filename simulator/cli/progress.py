@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from simulator.simulation import Progress
+    from simulator.progress import Progress
     from simulator.units import System
 
 Report = Callable[["Progress"], None]
