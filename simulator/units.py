@@ -369,7 +369,10 @@ def format_quantity(value: float, dimension: str, system: System = "si") -> str:
     unit, shown, digits = _SHOWN[dimension](value, system)
     size = _unit_size(unit, dimension)
     zero = _ZEROS[unit] if dimension == "temperature" else 0.0
-    return f"{(value - zero) / size:,.{digits}f} {shown}"
+    number = f"{(value - zero) / size:,.{digits}f}"
+    if not number.strip("-0.,"):
+        number = number.removeprefix("-")
+    return f"{number} {shown}"
 
 
 def _unit_size(unit: str, dimension: str) -> float:

@@ -6,6 +6,9 @@ from pydantic import Field, model_validator
 
 from simulator.case.fields import Duration, Record, Temperature, TemperatureDifference, refusal
 
+#: Shortest and longest run [s] (estimate: below and beyond, the plan of a day is mistyped).
+SHORTEST_HORIZON, LONGEST_HORIZON = 60.0, 10 * 86400.0
+
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
@@ -52,6 +55,10 @@ class TreatmentRecord(Record):
                 "thermostat",
                 f"{self.thermostat:g} °C is above air_limit ({self.air_limit:g} °C); "
                 "it must be at most the limit",
+            )
+        if not SHORTEST_HORIZON <= self.horizon <= LONGEST_HORIZON:
+            raise refusal(
+                "horizon", f"a run of {self.horizon:g} s is not possible; allowed: 1 min to 10 d"
             )
         return self
 

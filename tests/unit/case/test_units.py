@@ -189,6 +189,7 @@ def test_what_is_shown_reads_back_within_its_last_digit(
         (5400.0, "time", "1 h 30 min", "1 h 30 min"),
         (3599.9, "time", "1 h", "1 h"),
         (45.0, "time", "45 s", "45 s"),
+        (-0.01, "temperature", "0.0 °C", "32.0 °F"),
         (math.nan, "time", "unknown", "unknown"),
     ],
 )
