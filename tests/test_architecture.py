@@ -19,6 +19,8 @@ ROOMS = (
     "grid",
     "physics",
     "history",
+    "progress",
+    "run_record",
     "simulation",
     "assessment",
     "output",
@@ -26,7 +28,7 @@ ROOMS = (
 )
 
 #: Imports that the order allows and the design forbids.
-FORBIDDEN = {("assessment", "simulation"), ("assessment", "physics")}
+FORBIDDEN = {("assessment", room) for room in ("physics", "progress", "run_record", "simulation")}
 
 
 def room_of(path: Path) -> str:

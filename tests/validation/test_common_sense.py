@@ -2,7 +2,8 @@
 
 The flow of strong fans never settles, so two averages of the same flow differ by the reported
 scatter. A temperature can follow only by a share of what still drives it: the difference between
-the air and the place. Each comparison is therefore allowed the largest scatter of the two runs times that difference (``allowance``); nothing else is forgiven.
+the air and the place. Each comparison is therefore allowed the largest scatter of the two runs
+times that difference (``allowance``); nothing else is forgiven.
 """
 
 from collections.abc import Callable, Sequence
