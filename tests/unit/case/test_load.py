@@ -1,6 +1,8 @@
 """From case files to a case."""
 
 import dataclasses
+import doctest
+import importlib
 from pathlib import Path
 
 import pytest
@@ -80,6 +82,12 @@ def test_a_case_can_be_made_again_from_its_texts(path: Path) -> None:
     main = next(iter(case.sources))
     assert main == path.name
     assert load_texts(case.sources, main) == case
+
+
+def test_the_example_in_the_loaders_docstring_runs() -> None:
+    result = doctest.testmod(importlib.import_module("simulator.case.load"))
+    assert result.attempted >= 2
+    assert result.failed == 0
 
 
 def test_there_are_shipped_cases() -> None:
