@@ -29,7 +29,7 @@ class Aquarium(Furniture):
     glass: PositiveLength = Field(0.008, description="thickness of the glass; estimate: 8 mm")
     stand: PositiveLength = Field(0.70, description="height of the stand; estimate: 28 in (0.70 m)")
     board: PositiveLength = Field(0.018, description="thickness of the stand's boards; 3/4 in")
-    state: Literal["full", "drained"] = Field("full", description="full of water, or drained")
+    state: Literal["full", "drained"] = Field("full", description="full, or drained")
     water_level: Share = Field(0.9, description="share of the tank's height that holds water")
 
     @model_validator(mode="after")

@@ -58,10 +58,10 @@ class Bed(Furniture):
         0.25, description="thickness of the mattress; 10 in (0.25 m) is common"
     )
     mattress: Literal["flat", "on_edge"] = Field(
-        "flat", description="flat, or stood on its long edge along the middle of the bed"
+        "flat", description="flat, or on_edge: stood along the middle of the bed"
     )
     bedding: Literal["made", "stripped"] = Field(
-        "made", description="blankets and pillows on the bed, or taken off"
+        "made", description="made: blankets and pillows on the bed; or stripped"
     )
     bedding_thickness: PositiveLength = Field(
         0.03, description="sheets, blanket and quilt together; estimate: 1 1/4 in (3 cm)"

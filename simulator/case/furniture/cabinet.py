@@ -33,7 +33,7 @@ class Cabinet(Furniture):
         0.018, description="thickness of boards and doors; 3/4 in (18 mm)"
     )
     counter: PositiveLength = Field(0.038, description="thickness of the counter top; 1 1/2 in")
-    doors: Literal["shut", "open"] = Field("shut", description="doors shut, or wide open")
+    doors: Literal["shut", "open"] = Field("shut", description="shut, or open wide")
     fill: Share = Field(0.5, description="share of the inside's height that holds goods")
 
     @model_validator(mode="after")

@@ -38,7 +38,7 @@ class Chest(Furniture):
     plinth: NotNegativeLength = Field(
         0.06, description="free height under the carcass, between its sides; estimate: 2 1/2 in"
     )
-    drawers_are: Literal["shut", "open"] = Field("shut", description="drawers shut, or pulled out")
+    drawers_are: Literal["shut", "open"] = Field("shut", description="shut, or open: pulled out")
     fill: Share = Field(0.6, description="share of the drawers' volume taken by folded clothes")
 
     @model_validator(mode="after")

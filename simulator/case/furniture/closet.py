@@ -37,13 +37,13 @@ class Closet(Furniture):
         0.10, description="thickness of its stud walls; estimate: 4 in (0.10 m)"
     )
     side_walls: Literal["both", "left", "right", "none"] = Field(
-        "both", description="sides where it has a wall of its own, as one faces its back"
+        "both", description="both, left, right or none: its own walls, as one faces its back"
     )
     door_height: PositiveLength = Field(2.03, description="common practice, no source: 80 in")
-    doors: Literal["shut", "open"] = Field("shut", description="doors shut, or folded open")
+    doors: Literal["shut", "open"] = Field("shut", description="shut, or open: folded to the sides")
     fill: Share = Field(0.8, description="share of the rail that is hung with clothes")
     clothes: Literal["loose", "crowded"] = Field(
-        "loose", description="clothes hang loose with air between, or crowded together"
+        "loose", description="loose, with air between, or crowded together"
     )
     heap_height: NotNegativeLength = Field(
         0.30, description="height of the heap on its floor, 0 in for none; estimate: 12 in (0.30 m)"

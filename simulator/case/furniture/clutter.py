@@ -33,9 +33,11 @@ class Clutter(Furniture):
         (0.80, 0.60, 0.60), description="side to side, front to back, height; 32 by 24 by 24 in"
     )
     packing: Literal["loose", "packed"] = Field(
-        "loose", description="loose: three quarters air; packed: under half air"
+        "loose", description="loose, three quarters air, or packed, under half air"
     )
-    stuff: Literal["mixed", "clothes", "paper"] = Field("mixed", description="what it is made of")
+    stuff: Literal["mixed", "clothes", "paper"] = Field(
+        "mixed", description="mixed, clothes or paper"
+    )
     air_fraction: float | None = Field(
         None,
         strict=True,

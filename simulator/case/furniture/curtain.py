@@ -30,7 +30,7 @@ class Curtain(Furniture):
     folds: PositiveLength = Field(
         0.05, description="depth of the folds while shut; estimate: 2 in (5 cm)"
     )
-    drawn: Literal["shut", "parted"] = Field("shut", description="drawn shut, or parted")
+    drawn: Literal["shut", "parted"] = Field("shut", description="shut, or parted")
 
     @model_validator(mode="after")
     def _folds_are_thin(self) -> Self:

@@ -70,7 +70,8 @@ class Sprinkler(Overhead):
 
     kind: Literal["sprinkler"] = "sprinkler"
     rating: Literal["ordinary", "intermediate", "high"] = Field(
-        "ordinary", description="temperature class, stamped on the head or shown by its colour"
+        "ordinary",
+        description="ordinary, intermediate or high: the class, stamped or shown by colour",
     )
     below_ceiling: PositiveLength = Field(
         0.08, description="ceiling to the head; estimate: 3 in (8 cm)"

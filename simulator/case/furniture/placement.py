@@ -33,7 +33,7 @@ class Furniture(Record):
         description="centre of its footprint from the room's south-west floor corner"
     )
     turn: Angle = Field(
-        default=0.0, description="anticlockwise seen from above; at 0 its back or head is north"
+        default=0.0, description="anticlockwise seen from above; at 0 deg its back or head is north"
     )
     elevation: NotNegativeLength = Field(
         default=0.0, description="height of its underside above the floor (a set on a dresser)"

@@ -46,7 +46,9 @@ class SensitiveBox(Furniture):
         "vinyl_records",
         "lithium_batteries",
         "fire_extinguisher",
-    ] = Field("aerosol_cans", description="what is in it; sets the limit")
+    ] = Field(
+        "aerosol_cans", description="what is in it, which sets the limit: " + ", ".join(LIMITS)
+    )
     size: Size = Field((0.35, 0.25, 0.25), description="of the box; 14 by 10 by 10 in")
 
     def assemble(self, bench: Workbench, room: Room) -> None:

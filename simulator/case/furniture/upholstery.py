@@ -33,7 +33,8 @@ class UpholsteredSeat(Furniture):
     arm_width: PositiveLength = Field(0.18, description="width of an arm; 7 in (18 cm)")
     arm_height: PositiveLength = Field(0.60, description="floor to top of the arms; 24 in (60 cm)")
     cushions_are: Literal["in_place", "on_edge"] = Field(
-        "in_place", description="seat cushions in place, or stood on edge so that air gets between"
+        "in_place",
+        description="in_place, or on_edge: seat cushions stood up so that air gets between",
     )
 
     @model_validator(mode="after")

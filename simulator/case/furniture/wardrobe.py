@@ -34,10 +34,10 @@ class Wardrobe(Furniture):
     board: PositiveLength = Field(
         0.018, description="thickness of boards and doors; estimate: 3/4 in (18 mm) particleboard"
     )
-    doors: Literal["shut", "open"] = Field("shut", description="doors shut, or wide open")
+    doors: Literal["shut", "open"] = Field("shut", description="shut, or open wide")
     fill: Share = Field(0.8, description="share of the rail that is hung with clothes")
     clothes: Literal["loose", "crowded"] = Field(
-        "loose", description="clothes hang loose with air between, or crowded together"
+        "loose", description="loose, with air between, or crowded together"
     )
     heap_height: NotNegativeLength = Field(
         0.25, description="height of the heap on its floor, 0 in for none; estimate: 10 in (0.25 m)"

@@ -35,9 +35,9 @@ class WaterBed(Furniture):
     )
     pedestal: PositiveLength = Field(0.22, description="height of the pedestal; estimate: 9 in")
     board: PositiveLength = Field(0.04, description="thickness of the frame's boards; 1 1/2 in")
-    state: Literal["full", "drained"] = Field("full", description="full of water, or drained")
+    state: Literal["full", "drained"] = Field("full", description="full, or drained")
     bedding: Literal["made", "stripped"] = Field(
-        "made", description="a quilt and blankets on top, or taken off"
+        "made", description="made: quilt and blankets on top; or stripped"
     )
     bedding_thickness: PositiveLength = Field(0.03, description="estimate: 1 1/4 in (3 cm)")
 
