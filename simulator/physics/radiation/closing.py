@@ -12,21 +12,42 @@ _ROUNDS = 100
 _CLOSE_ENOUGH = 1e-9
 
 
-def close_exchange(raw: csr_array, target: FloatArray) -> csr_array:
-    """Return the symmetric matrix nearest in kind to ``raw`` whose rows sum to ``target``.
+def share_counts(raw: csr_array, worth: FloatArray) -> csr_array:
+    """Return the symmetric exchange that the rays of both patches of each pair agree on best.
 
     Parameters
     ----------
-    raw : [P, P] what patch j absorbs of the rays of patch i, not negative [m²].
+    raw : [P, P] what patch j absorbs of the rays of patch i [m²]: rays counted times their worth.
+    worth : of one ray of each patch [m²].
+
+    Notes
+    -----
+    The counts n_ij and n_ji both estimate one G: S = (n_ij + n_ji) / (1/w_i + 1/w_j), the most
+    likely value for Poisson counts. For equal worths this is the mean (N + Nᵀ)/2; a large patch,
+    whose rays are worth much and seldom meet a small one, has less say in that pair.
+    """
+    rows = np.repeat(np.arange(worth.size), np.diff(raw.indptr))
+    counts = csr_array((raw.data / worth[rows], raw.indices, raw.indptr), shape=raw.shape)
+    both = csr_array(counts + counts.T)
+    rows = np.repeat(np.arange(worth.size), np.diff(both.indptr))
+    both.data *= 1.0 / (1.0 / worth[rows] + 1.0 / worth[both.indices])
+    return both
+
+
+def close_exchange(symmetric: csr_array, target: FloatArray) -> csr_array:
+    """Return the scaled symmetric matrix whose rows sum to ``target``.
+
+    Parameters
+    ----------
+    symmetric : [P, P] noisy exchange, symmetric, not negative [m²].
     target : ε A of each patch [m²].
 
     Notes
     -----
-    Reciprocity: S = (N + Nᵀ)/2. Closure: D S D with a diagonal D from d ← d·√(target / row sum).
-    The last step takes the smaller correction of each pair, so that no row exceeds its target, and
-    gives the rest to the diagonal, which exchanges nothing. Both hold to round-off.
+    D S D with a diagonal D from d ← d·√(target / row sum). The last step takes the smaller
+    correction of each pair, so that no row exceeds its target, and gives the rest to the diagonal,
+    which exchanges nothing. Symmetry and closure hold to round-off.
     """
-    symmetric = csr_array(0.5 * (raw + raw.T))
     scale = np.ones(target.size)
     for _ in range(_ROUNDS):
         row_sum = scale * (symmetric @ scale)

@@ -18,15 +18,16 @@ from scipy.sparse import coo_array, csr_array
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
-from simulator.physics.radiation.closing import close_exchange
+from simulator.physics.radiation.closing import close_exchange, share_counts
 from simulator.physics.radiation.kernels import HOLDS_STUFF, Ray, Scene, cast_rays
 from simulator.physics.radiation.patches import group_surfaces
 
 # One compiled call casts about this many rays, so that it stays under 0.2 s.
 _RAYS_PER_CALL = 100_000
 
-# Rows of a patch of 0.3 m in cells of 0.1 m: what a given number of rays a row was tried with.
-_FULL_PATCH = 9
+# Area of a row that casts all its rays [m²], and the fewest rays of a row.
+_FULL_ROW = 0.01
+_FEWEST_RAYS = 16
 
 # A ray that was reflected so often goes back to where it came from.
 _MOST_FLIGHTS = 200
@@ -43,7 +44,7 @@ class RadiationExchange:
     patch_of_surface : (S,) patch of each surface row; -1: does not radiate.
     area : (P,) sum of the members' areas [m²].
     exchange : (P, P) total-exchange areas G [m²], symmetric, rows sum to ε A of the patch.
-    closure_error : rms relative error of the row sums before they were closed [-]: the noise.
+    closure_error : rms error of the row sums before closing over the rms of ε A [-]: the noise.
     """
 
     patch_of_surface: IntArray
@@ -69,8 +70,8 @@ def radiation_exchange(
     Parameters
     ----------
     grid : the grid with its surfaces.
-    rays : number cast from each surface row; from patches of more than nine rows fewer, so that
-        the patch casts nine times as many.
+    rays : number cast from each surface row of 0.01 m² or more, the face of a cell of 0.1 m;
+        smaller ones cast fewer in proportion.
     patch_size : width of the patches that surfaces are grouped into [m].
     seed : of the random numbers.
     """
@@ -82,10 +83,14 @@ def radiation_exchange(
     scene = _scene(grid, patch)
     area = _sum_by_patch(patch, surfaces.area, patches)
     target = _sum_by_patch(patch, surfaces.area * surfaces.emissivity, patches)
-    raw = _cast(scene, patches, rays, np.random.default_rng(seed))
-    error = (0.5 * (raw.sum(axis=0) - target)) / np.maximum(target, 1e-30)
-    noise = float(np.sqrt(np.mean(error**2)))
-    return RadiationExchange(patch, area, close_exchange(raw, target), noise)
+    members = np.bincount(patch, minlength=patches)
+    from_row = np.ceil(rays * np.minimum(1.0, area / members / _FULL_ROW)).astype(np.int64)
+    cast = members * np.maximum(min(rays, _FEWEST_RAYS), from_row)
+    raw = _cast(scene, cast, np.random.default_rng(seed))
+    shared = share_counts(raw, target / cast)
+    error = shared.sum(axis=1) - target
+    noise = float(np.sqrt(np.sum(error**2) / np.sum(target**2)))
+    return RadiationExchange(patch, area, close_exchange(shared, target), noise)
 
 
 def linearised_conductances(
@@ -169,12 +174,14 @@ def _rows_by(key: IntArray, keep: BoolArray, keys: int) -> tuple[IntArray, IntAr
     return starts.astype(np.int64), order.astype(np.int64)
 
 
-def _cast(scene: Scene, patches: int, rays: int, chance: np.random.Generator) -> csr_array:
-    """Return the raw exchange: what each patch absorbs of the rays of each other, (P, P) [m²]."""
+def _cast(scene: Scene, cast: IntArray, chance: np.random.Generator) -> csr_array:
+    """Return the raw exchange: what each patch absorbs of the rays of each other, (P, P) [m²].
+
+    ``cast`` is the number of rays of each patch, a multiple of its member rows.
+    """
+    patches = cast.size
     member_start, member = _rows_by(scene.patch, scene.patch >= 0, patches)
-    members = np.diff(member_start)
-    from_row = np.ceil(rays * np.minimum(1.0, _FULL_PATCH / members)).astype(np.int64)
-    ray_start = np.concatenate(([0], np.cumsum(members * from_row)))
+    ray_start = np.concatenate(([0], np.cumsum(cast)))
     seed = chance.integers(1, 2**31 - 2, patches)
     ray = Ray(np.zeros(3, dtype=np.int64), np.zeros(3), np.zeros(3), np.zeros(1, dtype=np.int64))
     received = np.zeros(patches)
