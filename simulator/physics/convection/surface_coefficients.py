@@ -14,8 +14,8 @@ the fluctuating part.
 
 *Natural.* Vertical: Alamdari & Hammond 1983. Horizontal: McAdams 1954, assisting or opposed by the
 sign of the difference: a cold floor under hot air is opposed and gets least. In pockets that no
-fan, jet or leak reaches, never more than half of the gap conducts and convects (Hollands 1984,
-ElSherbiny et al. 1982).
+fan, jet or leak reaches it acts alone, and a surface gets no more than half of the gap conducts and
+convects (Hollands 1984, ElSherbiny et al. 1982).
 
 *Together.* h = (h_forced³ + h_natural³)^(1/3), Churchill's blend for the assisting case, also where
 buoyancy opposes the stream: its direction along a surface changes all the time in a stirred room.
@@ -150,7 +150,8 @@ def surface_coefficients(
     difference = air_temperature.ravel()[surfaces.air_cell] - surface_temperature
     # The length of a level face is area over perimeter, a quarter of its mean width.
     width = np.where(surfaces.axis == 2, 4.0 * surfaces.length, surfaces.length)
-    forced = forced_coefficients(speed, width)
+    stirred = np.where(np.isfinite(sampling.gap), 0.0, speed)
+    forced = forced_coefficients(stirred, width)
     natural = natural_coefficients(surfaces, difference, sampling.gap)
     plates = scale * np.cbrt(forced**3 + natural**3)
     pieces = scale * piece_coefficients(speed, difference, surfaces.length)

@@ -120,7 +120,11 @@ def test_stirred_walls_lie_between_two_laws_of_surfaces_in_wind(room: Grid) -> N
 
 
 def test_speed_is_read_within_one_physical_distance_on_every_grid() -> None:
-    """A speed that grows with the distance from the floor is read alike at 0.1 and 0.05 m."""
+    """A speed that grows with the height, read at the floor in cells of 0.1 and 0.05 m.
+
+    The first cells' centres differ by a factor of two, the means within 0.2 m by 15 %; in the limit
+    a half ball of 0.2 m has its centre at 3/8 of its radius.
+    """
     means = []
     for cell in (0.1, 0.05):
         grid = voxelise(box_room((1.0, 1.0, 1.0)), cell)
@@ -128,9 +132,8 @@ def test_speed_is_read_within_one_physical_distance_on_every_grid() -> None:
         near = sample_surfaces(grid).near_speed(height)
         floor = (grid.surfaces.axis == 2) & (grid.surfaces.sign > 0)
         means.append(float(near[floor].mean()))
-    first_cells = (0.05, 0.025)
-    assert means[0] / means[1] < 0.5 * (1.0 + first_cells[0] / first_cells[1])
-    assert all(0.04 < mean < SAMPLING_DISTANCE for mean in means)
+    assert means[0] == pytest.approx(means[1], rel=0.16)
+    assert means[1] == pytest.approx(3.0 / 8.0 * SAMPLING_DISTANCE, rel=0.2)
 
 
 def test_speed_behind_a_solid_is_not_read() -> None:
@@ -173,6 +176,9 @@ def test_air_in_a_shut_box_is_limited_by_its_gap(furnished: Grid) -> None:
     h = coefficients(furnished, 0.0, 50.0, 20.0)
     free = coefficients(voxelise(box_room((2.0, 1.6, 1.6)), 0.1), 0.0, 50.0, 20.0)
     assert h[inside].max() < free.max()
+    # The flow solver's own stirring of a pocket is not counted a second time.
+    stirred = coefficients(furnished, 0.5, 50.0, 20.0)
+    assert stirred[inside] == pytest.approx(h[inside], rel=1e-12)
     stable = inside & (furnished.surfaces.axis == 2) & (furnished.surfaces.sign > 0)
     # Warm air over a cold bottom: pure conduction across half of 0.4 m, or of half a cell.
     assert h[stable] == pytest.approx(AIR_CONDUCTIVITY / 0.05, rel=1e-9)
