@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, Share, refusal
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -32,6 +32,9 @@ class Bookcase(Furniture):
     board: PositiveLength = Field(
         0.018, description="thickness of the boards; estimate: 3/4 in (18 mm) particleboard"
     )
+    plinth: NotNegativeLength = Field(
+        0.06, description="free height under the lowest shelf; estimate: 2 1/2 in (6 cm)"
+    )
     book_depth: PositiveLength = Field(
         0.20, description="depth of the books; estimate: 8 in (20 cm)"
     )
@@ -47,7 +50,7 @@ class Bookcase(Furniture):
 
     @property
     def _bay_height(self) -> float:
-        return (self.height - (self.shelves + 1) * self.board) / self.shelves
+        return (self.height - self.plinth - (self.shelves + 1) * self.board) / self.shelves
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw sides, back, shelves and books."""
@@ -56,10 +59,10 @@ class Bookcase(Furniture):
         for west in (-x, x - t):
             bench.solid("side", (west, -y, 0.0), (west + t, y, self.height), wood, surface)
         back, inner = y - BACK, x - t
-        low, high = (-inner, back, 0.0), (inner, y, self.height)
+        low, high = (-inner, back, self.plinth), (inner, y, self.height)
         bench.solid("back", low, high, stuffing.FIBREBOARD, surface)
         for number in range(self.shelves + 1):
-            level = number * (self._bay_height + t)
+            level = self.plinth + number * (self._bay_height + t)
             low, high = (-inner, -y, level), (inner, back, level + t)
             bench.solid("shelf", low, high, wood, surface)
             if number < self.shelves and self.fill > 0.0:

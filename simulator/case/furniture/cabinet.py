@@ -5,7 +5,7 @@ from typing import ClassVar, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, Share, refusal
+from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -33,12 +33,18 @@ class Cabinet(Furniture):
         0.018, description="thickness of boards and doors; 3/4 in (18 mm)"
     )
     counter: PositiveLength = Field(0.038, description="thickness of the counter top; 1 1/2 in")
+    plinth: NotNegativeLength = Field(
+        0.10, description="free height under its bottom board; common: 4 in (0.10 m)"
+    )
     doors: Literal["shut", "open"] = Field("shut", description="shut, or open wide")
     fill: Share = Field(0.5, description="share of the inside's height that holds goods")
 
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
-        if self.height <= self.counter + 3.0 * self.board or self.width <= 4.0 * self.board:
+        if (
+            self.height <= self.plinth + self.counter + 3.0 * self.board
+            or self.width <= 4.0 * self.board
+        ):
             raise refusal("board", "boards leave no inside; make it larger")
         if self.depth <= 2.0 * self.board + BACK:
             raise refusal("depth", "depth leaves no inside")
@@ -47,21 +53,22 @@ class Cabinet(Furniture):
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the shell, the counter, the doors and the goods."""
         x, y, t = 0.5 * self.width, 0.5 * self.depth, self.board
-        front, under = -y + t, self.height - self.counter
+        front, under, low_board = -y + t, self.height - self.counter, self.plinth
         wood, surface = stuffing.PARTICLEBOARD, Refuge.SURFACE
         bench.solid("counter top", (-x, -y, under), (x, y, self.height), wood, surface)
         for west in (-x, x - t):
             bench.solid("side", (west, front, 0.0), (west + t, y, under), wood, surface)
-        bench.solid("bottom", (-x + t, front, 0.0), (x - t, y, t), wood, surface)
-        back = y - BACK
-        low, high = (-x + t, back, t), (x - t, y, under)
+        low, high = (-x + t, front, low_board), (x - t, y, low_board + t)
+        bench.solid("bottom", low, high, wood, surface)
+        back, floor = y - BACK, low_board + t
+        low, high = (-x + t, back, floor), (x - t, y, under)
         bench.solid("back", low, high, stuffing.FIBREBOARD, surface)
         self._doors(bench, under)
         if self.fill > 0.0:
-            high = (x - t, back, t + self.fill * (under - t))
+            high = (x - t, back, floor + self.fill * (under - floor))
             bench.porous(
                 "dishes and food",
-                (-x + t, front, t),
+                (-x + t, front, floor),
                 high,
                 stuffing.KITCHEN_GOODS,
                 air_fraction=GOODS_AIR,
@@ -75,9 +82,10 @@ class Cabinet(Furniture):
         wood, surface = stuffing.PARTICLEBOARD, Refuge.SURFACE
         if self.doors == "shut":
             for west in (-x, 0.0):
-                bench.solid("door", (west, -y, 0.0), (west + x, -y + t, top), wood, surface)
+                low, high = (west, -y, self.plinth), (west + x, -y + t, top)
+                bench.solid("door", low, high, wood, surface)
             return
         for west in (-x, x - t):
-            low, high = (west, -y + t - x, 0.0), (west + t, -y + t, top)
+            low, high = (west, -y + t - x, self.plinth), (west + t, -y + t, top)
             bench.solid("door", low, high, wood, surface)
             bench.claim(low, high)

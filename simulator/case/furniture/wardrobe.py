@@ -34,6 +34,9 @@ class Wardrobe(Furniture):
     board: PositiveLength = Field(
         0.018, description="thickness of boards and doors; estimate: 3/4 in (18 mm) particleboard"
     )
+    plinth: NotNegativeLength = Field(
+        0.06, description="free height under its floor board; estimate: 2 1/2 in (6 cm)"
+    )
     doors: Literal["shut", "open"] = Field("shut", description="shut, or open wide")
     fill: Share = Field(0.8, description="share of the rail that is hung with clothes")
     clothes: Literal["loose", "crowded"] = Field(
@@ -46,7 +49,7 @@ class Wardrobe(Furniture):
     @model_validator(mode="after")
     def _measures_agree(self) -> Self:
         hem = self.height - self.board - RAIL_DROP - HANGING_LENGTH
-        if hem <= self.board + self.heap_height:
+        if hem <= self.plinth + self.board + self.heap_height:
             raise refusal("height", "too low for hanging clothes above the heap; raise height")
         if self.width <= 2.5 * self.board:
             raise refusal("width", "boards leave no room inside; make it wider")
@@ -68,20 +71,22 @@ class Wardrobe(Furniture):
             is_crowded=self.clothes == "crowded",
         )
         if self.heap_height > 0.0:
-            low = (-x, back - HANGING_DEPTH, self.board)
-            heap(bench, "heap on its floor", low, (x, back, self.board + self.heap_height))
+            floor = self.plinth + self.board
+            low = (-x, back - HANGING_DEPTH, floor)
+            heap(bench, "heap on its floor", low, (x, back, floor + self.heap_height))
         x, y = 0.5 * self.width, 0.5 * self.depth
         bench.claim((-x, -y, 0.0), (x, y, self.height))
 
     def _shell(self, bench: Workbench) -> None:
         x, y, t, top = 0.5 * self.width, 0.5 * self.depth, self.board, self.height
-        front = -y + t
+        front, low_board = -y + t, self.plinth
         wood, surface = stuffing.PARTICLEBOARD, Refuge.SURFACE
         for west in (-x, x - t):
             bench.solid("side", (west, front, 0.0), (west + t, y, top), wood, surface)
         bench.solid("top", (-x + t, front, top - t), (x - t, y, top), wood, surface)
-        bench.solid("floor board", (-x + t, front, 0.0), (x - t, y, t), wood, surface)
-        low, high = (-x + t, y - BACK, t), (x - t, y, top - t)
+        low, high = (-x + t, front, low_board), (x - t, y, low_board + t)
+        bench.solid("floor board", low, high, wood, surface)
+        low, high = (-x + t, y - BACK, low_board + t), (x - t, y, top - t)
         bench.solid("back", low, high, stuffing.FIBREBOARD, surface)
 
     def _doors(self, bench: Workbench) -> None:
@@ -90,9 +95,10 @@ class Wardrobe(Furniture):
         if self.doors == "shut":
             for west in (-x, 0.0):
                 high = (west + x, -y + t, self.height)
-                bench.solid("door", (west, -y, 0.0), high, wood, surface)
+                bench.solid("door", (west, -y, self.plinth), high, wood, surface)
             return
         for west in (-x, x - t):
-            low, high = (west, -y + t - x, 0.0), (west + t, -y + t, self.height)
+            low = (west, -y + t - x, self.plinth)
+            high = (west + t, -y + t, self.height)
             bench.solid("door", low, high, wood, surface)
             bench.claim(low, high)

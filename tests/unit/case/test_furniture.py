@@ -124,7 +124,8 @@ def test_parts_do_not_overlap_in_either_state(
 
 
 def test_shell_of_a_shut_wardrobe_is_its_outside_less_its_inside() -> None:
-    pieces = make(Wardrobe, width="1 m", depth="0.6 m", height="2 m", board="20 mm")
+    measures = {"width": "1 m", "depth": "0.6 m", "height": "2 m", "board": "20 mm"}
+    pieces = make(Wardrobe, plinth="0 m", **measures)
     shell = [part for part in pieces.parts if isinstance(part, SolidPart)]
     inside = (1.0 - 0.04) * (0.6 - 0.02 - 0.005) * (2.0 - 0.04)
     assert volume(list(shell)) == pytest.approx(1.0 * 0.6 * 2.0 - inside, rel=ROUND_OFF)
