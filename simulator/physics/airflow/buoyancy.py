@@ -6,6 +6,9 @@ from simulator.constants import AIR_EXPANSION, GRAVITY
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.open_faces import bodies_of_air
 
+#: Differences below this [K] are round-off of level air.
+NEGLIGIBLE = 1e-9
+
 
 def buoyancy(grid: Grid, air_temperature: FloatArray) -> FloatArray:
     """Return the upward acceleration of each open cell's air [m/s²] (Boussinesq), zero elsewhere.
@@ -25,6 +28,8 @@ def buoyancy(grid: Grid, air_temperature: FloatArray) -> FloatArray:
     temperature = np.asarray(air_temperature, dtype=np.float64).ravel()[is_air]
     count = np.maximum(np.bincount(group), 1)
     mean = np.bincount(group, temperature) / count
+    excess = temperature - mean[group]
+    excess[np.abs(excess) < NEGLIGIBLE] = 0.0
     push = np.zeros(grid.is_open.size)
-    push[is_air] = GRAVITY * AIR_EXPANSION * (temperature - mean[group])
+    push[is_air] = GRAVITY * AIR_EXPANSION * excess
     return push.reshape(grid.shape)

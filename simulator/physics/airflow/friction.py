@@ -25,16 +25,20 @@ class Resistance:
 
 
 def resistance(
-    grid: Grid, mesh: StaggeredMesh, cell_source: FloatArray, axis: int, settings: AirflowSettings
+    grid: Grid,
+    mesh: StaggeredMesh,
+    cell_source: FloatArray,
+    axis: int,
+    volume: FloatArray,
+    settings: AirflowSettings,
 ) -> Resistance:
-    """Return the resistance of one component.
+    """Return the resistance of one component in the momentum volumes ``volume`` [m³].
 
     Air that an outlet or a leak brings into a cell has no velocity of its own (a jet's comes from
     its thrust), but the momentum equation, written without the divergence, would give it that of
     the cell: ``linear`` takes it back.
     """
     layout = mesh.layout
-    volume = mesh.momentum_volume(axis)
     laminar, turbulent = _wall_friction(mesh, axis, settings)
     inflow = np.maximum(layout.pad_cells(cell_source), 0.0) / mesh.volume
     viscous = settings.viscosity * layout.pad_cells(grid.darcy) + inflow

@@ -74,9 +74,9 @@ class Projection:
         """
         volumes = self._of_each(self._mesh.momentum_volume)
         flow = self._of_each(lambda axis: velocity[axis] * self._mesh.area[axis])
-        target = ROUND_OFF * max(float(np.abs(component).max()) for component in velocity)
         left = self.divergence(flow)
         for _ in range(MOST_PASSES):
+            target = ROUND_OFF * max(float(np.abs(component).max()) for component in velocity)
             if left <= target:
                 break
             # a singular equation must not be solved beyond the round-off of its right-hand side
