@@ -46,8 +46,11 @@ class FlowStepper:
         self.pressure_iterations = 0
         self.mesh, self._settings = mesh, settings
         self.projection = Projection(mesh, layout.pad_cells(cell_source))
+        tick()
         self._eddy_length = settings.eddies.coefficient * layout.pad_cells(wall_distance(grid))
+        tick()
         self._eddy_cap = eddy_cap(grid, layout, settings.eddies)
+        tick()
         self._equations = self._momentum_equations(grid, cell_source, buoyancy, tick)
         self._is_forward = True
 
@@ -57,7 +60,9 @@ class FlowStepper:
         mesh, settings = self.mesh, self._settings
         work = Workspace(mesh.layout)
         thrust = mover_force(grid, mesh)
+        tick()
         forces = self._forces(thrust, buoyancy)
+        tick()
         moving = moving_bodies(grid, mesh, forces, cell_source)
         equations = []
         for axis in AXES:

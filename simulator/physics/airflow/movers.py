@@ -8,6 +8,7 @@ import numpy as np
 from simulator.case.parts import AirMover, HeatedJet
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid
+from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.settings import EddyModel
 from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh
 
@@ -50,38 +51,42 @@ def mover_force(grid: Grid, mesh: StaggeredMesh) -> tuple[FloatArray, FloatArray
     """Return the force over density on the momentum volumes of each component [m⁴/s²].
 
     Each thrust is spread over a disc whose rim and thickness are smeared over one cell, on open
-    faces only, and scaled in each component so that the sum is K times the direction exactly.
+    faces only, and scaled in each component so that the sum is K times the direction exactly. It
+    acts on one body of air, that which fills most of the disc: not through a shut wardrobe's side.
 
     Raises
     ------
     CaseError
         If no open face lies in a fan's disc.
     """
-    total = [mesh.layout.zeros() for _ in AXES]
+    total = mesh.layout.zeros_of_each_axis()
+    bodies = mesh.layout.pad_cells(bodies_of_air(grid).reshape(grid.shape) + 1)  # 0 without air
     for thrust in thrusts(grid):
-        for axis in AXES:
-            if abs(thrust.direction[axis]) < 1e-9:
-                continue
-            weight = _disc_weight(grid, mesh, thrust, axis)
-            whole = weight.sum()
+        acting = [axis for axis in AXES if abs(thrust.direction[axis]) > 1e-9]
+        weights = [_disc_weight(grid, mesh, thrust, axis) for axis in acting]
+        is_own = bodies == np.argmax(np.bincount(bodies, sum(weights)))
+        for axis, weight in zip(acting, weights, strict=True):
+            own = weight * is_own
+            whole = own.sum()
             if whole <= 0.0:
                 raise CaseError(
                     f"{thrust.owner}: blocked; there is no room for air to pass its opening at "
                     f"({', '.join(f'{value:.2f}' for value in thrust.centre)}) m"
                 )
-            total[axis] += thrust.strength * thrust.direction[axis] * weight / whole
-    return total[0], total[1], total[2]
+            total[axis][:] += thrust.strength * thrust.direction[axis] * own / whole
+    return total
 
 
 def _disc_weight(grid: Grid, mesh: StaggeredMesh, thrust: Thrust, axis: int) -> FloatArray:
     """Weight of each face of ``axis`` in the smeared disc, times its momentum volume."""
     points = [np.array(centres) for centres in grid.centres]
     points[axis] = (grid.x_edges, grid.y_edges, grid.z_edges)[axis]
-    offset = np.stack(
-        np.meshgrid(*(p - c for p, c in zip(points, thrust.centre, strict=True)), indexing="ij")
+    x, y, z = np.meshgrid(
+        *(p - c for p, c in zip(points, thrust.centre, strict=True)), indexing="ij", sparse=True
     )
-    along = np.tensordot(thrust.direction, offset, axes=1)
-    across = np.sqrt(np.maximum((offset**2).sum(axis=0) - along**2, 0.0))
+    a, b, c = thrust.direction
+    along = a * x + b * y + c * z
+    across = np.sqrt(np.maximum(x**2 + y**2 + z**2 - along**2, 0.0))
     h = grid.cell_size
     rim = np.clip((0.5 * thrust.diameter - across) / h + 0.5, 0.0, 1.0)
     thickness = np.maximum(0.0, 1.0 - np.abs(along) / h)

@@ -7,8 +7,10 @@ handed views of the same arrays, shifted by whole strides.
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.open_faces import open_faces
@@ -17,6 +19,8 @@ from simulator.physics.airflow.open_faces import open_faces
 GHOSTS = 2
 
 AXES = (0, 1, 2)
+
+Scalar = TypeVar("Scalar", bound=np.generic)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +67,7 @@ class Layout:
         """The loop region of a field, shifted by ``offset``."""
         return field[self.first + offset : self.size - self.strides[0] + offset]
 
-    def pad_cells(self, cells: FloatArray) -> FloatArray:
+    def pad_cells(self, cells: NDArray[Scalar]) -> NDArray[Scalar]:
         """A padded flat field from an array over cells [i, j, k]."""
         field = np.zeros(self.padded, dtype=cells.dtype)
         field[GHOSTS:-GHOSTS, GHOSTS:-GHOSTS, GHOSTS:-GHOSTS] = cells

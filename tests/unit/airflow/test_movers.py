@@ -59,3 +59,15 @@ def test_eddy_viscosity_is_capped_by_the_nearest_fan() -> None:
     assert cap[0, 0, 0] == pytest.approx(0.1 * jet_value)
     assert cap[6, 0, 0] == pytest.approx(0.5 * jet_value)  # 0.6 m = half of 6 D
     assert cap[-1, -1, -1] == pytest.approx(jet_value)
+
+
+def test_a_fan_does_not_push_the_air_behind_a_board_that_its_rim_touches() -> None:
+    board = np.zeros((SHAPE[0] + 1, *SHAPE[1:]), dtype=np.bool_)
+    board[10] = True
+    beside = fan((0.75, 0.8, 0.6), (0, 1, 0))  # its rim reaches 0.05 m beyond the board at x = 1
+    grid = air_room(SHAPE, closed_x=board, fans=[beside])
+    mesh = stagger(grid)
+    force = mesh.layout.faces(mover_force(grid, mesh)[1], 1)
+    assert force.sum() == pytest.approx(K, rel=1e-13)
+    assert not force[10:].any()
+    assert force[9].any()
