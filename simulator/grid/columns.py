@@ -8,6 +8,7 @@ from simulator.case.dwelling import Behind, Construction, Dwelling, Envelope, La
 from simulator.errors import CaseError
 from simulator.grid.cells import Labels
 from simulator.grid.contacts import bulk_conductivity, gap_resistance, half_thickness
+from simulator.grid.exposure import Slits
 from simulator.grid.faces import Tiles, dominant_axis
 from simulator.grid.fill import Fill
 from simulator.grid.grid import BoolArray, Columns, FloatArray, IntArray
@@ -174,38 +175,33 @@ def _reveal(dwelling: Dwelling) -> Envelope:
     return Envelope(construction, INSIDE_PARTITION)
 
 
-def meet_contents(rows: WallRows, on_walls: Tiles, fill: Fill, lattice: Lattice) -> WallContact:
+def meet_contents(
+    rows: WallRows, on_walls: Tiles, slits: Slits, fill: Fill, lattice: Lattice
+) -> WallContact:
     """Return the columns with the solids that lie on them, and what is left to the air.
 
-    A face within a millimetre of the wall conducts through its own half thickness. Behind a
-    blocked cell the rest of the patch has no air cell to face; it conducts through the air gap
-    between wall and solid, as wide as the cell's free share.
+    A face within a millimetre of the wall conducts through its own half thickness. A face across a
+    slit from the wall conducts through the slit's air, and so does all that is left of a patch
+    behind a blocked cell, which has no air to face.
     """
-    axis, sign = dominant_axis(on_walls.normal)
-    touched = np.zeros((6, int(np.prod(lattice.shape))))
-    np.add.at(touched, (_slot(axis, sign), on_walls.cell), on_walls.area)
-    touch = touched[_slot(rows.axis, rows.sign), rows.cell]
-    contact_area = np.minimum(touch / rows.patch_area, 1.0) * rows.area
     index = np.unravel_index(rows.cell, lattice.shape)
-    node = fill.node[index]
-    contact_area = np.where(node >= 0, contact_area, 0.0)
+    node, size = fill.node[index], _along(rows.axis, index, lattice)
+    touch, slit, width = _covered(rows, on_walls, slits, lattice)
+    share = np.where(node >= 0, rows.area / rows.patch_area, 0.0)
+    contact_area = share * touch
     left = rows.area - contact_area
+    is_blocked = fill.is_blocked[index]
+    gap_area = np.where(is_blocked, left, np.minimum(share * slit, left))
+    free = size * np.maximum(0.0, 1.0 - fill.extent[index] / lattice.volumes[index])
+    gap = gap_resistance(np.where(slit > LEAST_PATCH, width, free))
 
-    size = np.choose(rows.axis, [lattice.sizes[w][index[w]] for w in range(3)])
-    extent = fill.extent[index]
-    k = bulk_conductivity(fill)[index]
-    k = np.where(node >= 0, k, 1.0)
-    distance = half_thickness(extent, np.minimum(touch, rows.patch_area), size)
-    conductance = contact_area * k / np.maximum(distance, 1e-9)
-    is_gap = fill.is_blocked[index] & (left > LEAST_PATCH)
-    gap = size * np.maximum(0.0, 1.0 - extent / lattice.volumes[index])
-    through_gap = left / (
-        gap_resistance(gap) + 0.5 * np.minimum(size, extent / rows.patch_area) / k
-    )
-    conductance += np.where(is_gap, through_gap, 0.0)
-    joined = np.flatnonzero((node >= 0) & (conductance > 0.0))
+    k = np.where(node >= 0, bulk_conductivity(fill)[index], 1.0)
+    conductance = contact_area * k / _distance(touch, fill.extent[index], size)
+    behind = _distance(slit, fill.extent[index], size) / k
+    conductance += np.where(node >= 0, gap_area / (gap + behind), 0.0)
+    joined = np.flatnonzero(conductance > 0.0)
     return WallContact(
-        uncovered=np.where(fill.is_open[index], left, 0.0),
+        uncovered=np.where(fill.is_open[index], left - gap_area, 0.0),
         columns=Columns(
             cell=rows.cell,
             axis=rows.axis.astype(np.int8),
@@ -220,6 +216,33 @@ def meet_contents(rows: WallRows, on_walls: Tiles, fill: Fill, lattice: Lattice)
             contact_conductance=conductance[joined],
         ),
     )
+
+
+def _covered(
+    rows: WallRows, on_walls: Tiles, slits: Slits, lattice: Lattice
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return, for each row's patch, the area touched, the area across a slit, the slit's width."""
+    touched, across, reach = np.zeros((3, 6, int(np.prod(lattice.shape))))
+    slot = _slot(*dominant_axis(on_walls.normal))
+    np.add.at(touched, (slot, on_walls.cell), on_walls.area)
+    slot = _slot(slits.axis, slits.sign)
+    np.add.at(across, (slot, slits.cell), slits.area)
+    np.add.at(reach, (slot, slits.cell), slits.area * slits.distance)
+    patch = (_slot(rows.axis, rows.sign), rows.cell)
+    touch = np.minimum(touched[patch], rows.patch_area)
+    slit = np.minimum(across[patch], rows.patch_area - touch)
+    return touch, slit, reach[patch] / np.maximum(across[patch], LEAST_PATCH)
+
+
+def _distance(area: FloatArray, extent: FloatArray, size: FloatArray) -> FloatArray:
+    """Return the distance to the middle of the stuff, with a floor for rows without any [m]."""
+    return np.maximum(half_thickness(extent, area, size), 1e-9)
+
+
+def _along(axis: IntArray, index: tuple[IntArray, ...], lattice: Lattice) -> FloatArray:
+    """Return the size of each cell along its row's axis [m]."""
+    sizes = np.stack([lattice.sizes[w][index[w]] for w in range(3)])
+    return np.asarray(sizes[axis, np.arange(axis.size)])
 
 
 def _slot(axis: IntArray, sign: IntArray) -> IntArray:

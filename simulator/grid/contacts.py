@@ -3,6 +3,7 @@
 import numpy as np
 
 from simulator.constants import AIR_CONDUCTIVITY
+from simulator.grid.exposure import Slits
 from simulator.grid.faces import Tiles
 from simulator.grid.fill import Fill
 from simulator.grid.grid import FloatArray, IntArray
@@ -24,7 +25,7 @@ GAP_RADIATION = 5.7
 def join_nodes(
     blocks: tuple[PartBlock, ...],
     covered: Tiles,
-    facing: tuple[IntArray, IntArray, FloatArray],
+    slits: Slits,
     fill: Fill,
     lattice: Lattice,
 ) -> tuple[IntArray, FloatArray]:
@@ -32,17 +33,17 @@ def join_nodes(
 
     A contact's area is the section of the stuff in the cell face: of one box across it, or of two
     that touch in it (``covered`` tiles). Conductance is area over the two half thicknesses in
-    series, G = A / (d1/k1 + d2/k2), d = min(cell size, extent / A) / 2. ``facing`` are surfaces
-    that look at a blocked cell: (cell, cell, area); they add an air gap between the same two nodes.
+    series, G = A / (d1/k1 + d2/k2), d = min(cell size, extent / A) / 2. Tiles that face each other
+    across a slit add the same with the slit's air in between.
     """
     pairs, conductances = [], []
     contact = _contact_areas(blocks, covered, lattice)
-    gap = _gap_areas(facing, lattice)
+    gap, width = _gaps(slits, lattice)
     conductivity = bulk_conductivity(fill)
     for axis in range(3):
         low, high = _sides(axis)
         area = np.minimum(contact[axis], lattice.face_areas(axis)[low])
-        gap_area = np.minimum(gap[axis], lattice.face_areas(axis)[low])
+        gap_area = np.minimum(gap[axis], lattice.face_areas(axis)[low] - area)
         joined = (fill.node[low] >= 0) & (fill.node[high] >= 0)
         joined &= (area > LEAST_AREA) | (gap_area > LEAST_AREA)
         cells = np.nonzero(joined)
@@ -51,10 +52,9 @@ def join_nodes(
         one = _Half(axis, cells, fill, lattice, conductivity)
         two = _Half(axis, tuple(beyond), fill, lattice, conductivity)
         touch, apart = area[cells], gap_area[cells]
-        layer = one.air + two.air
         conductance = touch / (one.resistance(touch) + two.resistance(touch))
         conductance += apart / (
-            one.resistance(apart) + two.resistance(apart) + gap_resistance(layer)
+            one.resistance(apart) + two.resistance(apart) + gap_resistance(width[axis][cells])
         )
         pairs.append(np.stack([fill.node[cells], fill.node[tuple(beyond)]], axis=1))
         conductances.append(conductance)
@@ -96,7 +96,6 @@ class _Half:
         self._size = lattice.sizes[axis][cells[axis]]
         self._extent = fill.extent[cells]
         self._conductivity = conductivity[cells]
-        self.air = self._size * np.maximum(0.0, 1.0 - self._extent / lattice.volumes[cells])
 
     def resistance(self, area: FloatArray) -> FloatArray:
         """Return the resistance from the contact to the middle of the stuff [m² K/W]."""
@@ -121,12 +120,25 @@ def _contact_areas(
     return [area[_sides(axis)[0]] for axis, area in enumerate(areas)]
 
 
-def _gap_areas(facing: tuple[IntArray, IntArray, FloatArray], lattice: Lattice) -> list[FloatArray]:
-    areas = [np.zeros(lattice.shape) for _ in range(3)]
-    one, other, area = facing
-    for axis, (cell, half) in enumerate(_by_axis(one, other, 0.5 * area, lattice)):
-        np.add.at(areas[axis].reshape(-1), cell, half)
-    return [area[_sides(axis)[0]] for axis, area in enumerate(areas)]
+def _gaps(slits: Slits, lattice: Lattice) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Return area [m²] and width [m] of the slits across each inner cell face along x, y, z.
+
+    Both sides report a slit: the area is their mean, the width the sum of their mean distances.
+    """
+    areas, widths = [], []
+    for axis in range(3):
+        sides = []
+        for sign in (-1, 1):
+            area, reach = np.zeros((2, *lattice.shape))
+            on_side = (slits.axis == axis) & (slits.sign == sign) & (slits.beyond >= 0)
+            low = np.minimum(slits.cell[on_side], slits.beyond[on_side])
+            np.add.at(area.reshape(-1), low, slits.area[on_side])
+            np.add.at(reach.reshape(-1), low, (slits.area * slits.distance)[on_side])
+            sides.append((area, reach / np.maximum(area, LEAST_AREA)))
+        inner = _sides(axis)[0]
+        areas.append(0.5 * (sides[0][0] + sides[1][0])[inner])
+        widths.append((sides[0][1] + sides[1][1])[inner])
+    return areas, widths
 
 
 def _by_axis(

@@ -6,7 +6,7 @@ frame that touches the face, so areas are exact there. Where a face lies askew t
 its centre: totals stay exact, shares between neighbouring cells are good to about a percent.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 import numpy as np
@@ -47,7 +47,6 @@ class Tiles:
     area: FloatArray  # [m²]
     centre: FloatArray  # (T, 3) [m]
     normal: FloatArray  # (T, 3) outward
-    is_broad: BoolArray  # a large face of a board that parts the air on its two sides
     depth: FloatArray  # [m]
     length: FloatArray  # [m]
 
@@ -81,8 +80,8 @@ def dominant_axis(normal: FloatArray) -> tuple[IntArray, IntArray]:
 
 def _no_tiles() -> Tiles:
     ints, floats, points = np.zeros(0, np.int64), np.zeros(0), np.zeros((0, 3))
-    sight, flags = np.zeros(0, np.int8), np.zeros(0, np.bool_)
-    return Tiles(ints, sight, ints, ints, floats, points, points, flags, floats, floats)
+    sight = np.zeros(0, np.int8)
+    return Tiles(ints, sight, ints, ints, floats, points, points, floats, floats)
 
 
 def _neighbours(blocks: tuple[PartBlock, ...]) -> list[IntArray]:
@@ -131,7 +130,21 @@ def _cut_face(
         is_new = (sight != Sight.SOLID) & _is_within(probe, other.box)
         sight[is_new] = Sight.SOLID
         beyond[is_new] = _cells_beyond(centre[is_new], normal, other, lattice)
-    return _merge(block, face, own, sight, cell, beyond, area, centre, lattice)
+    depth = _depth(block, face, own, cell, lattice)
+    count = cell.size
+    tiles = Tiles(
+        part=np.full(count, block.part, dtype=np.int64),
+        sight=sight.astype(np.int8),
+        cell=cell,
+        beyond=beyond,
+        area=area,
+        centre=centre,
+        normal=np.tile(normal, (count, 1)),
+        depth=depth,
+        length=np.full(count, _characteristic_length(face)),
+    )
+    # Around a box that stands on the face, tiles of one cell may see different air: keep them.
+    return tiles if covers else _merge(tiles)
 
 
 def _reaches(face: _Face, box: PlacedBox) -> bool:
@@ -250,37 +263,17 @@ def _cells_beyond(
     return _own_cells(other, points, lattice)
 
 
-def _merge(
-    block: PartBlock,
-    face: _Face,
-    own: int,
-    sight: IntArray,
-    cell: IntArray,
-    beyond: IntArray,
-    area: FloatArray,
-    centre: FloatArray,
-    lattice: Lattice,
-) -> Tiles:
-    """Return one row for each own cell, sight and cell beyond."""
-    count = int(np.prod(lattice.shape))
-    key = (cell * 3 + sight) * (count + 1) + (beyond + 1)
-    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
-    rows = first.size
-    total: FloatArray = np.asarray(np.bincount(inverse, area, rows), dtype=np.float64)
-    middle = np.stack([np.bincount(inverse, area * centre[:, w], rows) for w in range(3)], axis=1)
-    box = block.box
-    return Tiles(
-        part=np.full(rows, block.part, dtype=np.int64),
-        sight=sight[first].astype(np.int8),
-        cell=cell[first],
-        beyond=beyond[first],
-        area=total,
-        centre=middle / total[:, None],
-        normal=np.tile(face.normal, (rows, 1)),
-        is_broad=np.full(rows, own == box.thin_axis and box.is_board(lattice.cell_size)),
-        depth=_depth(block, face, own, cell[first], lattice),
-        length=np.full(rows, _characteristic_length(face)),
-    )
+def _merge(tiles: Tiles) -> Tiles:
+    """Return one row for each own cell and sight of a face that nothing touches."""
+    key = tiles.cell * len(Sight) + tiles.sight
+    _, first, row = np.unique(key, return_index=True, return_inverse=True)
+    if first.size == key.size:
+        return tiles
+    count = first.size
+    area: FloatArray = np.asarray(np.bincount(row, tiles.area, count), dtype=np.float64)
+    middle = [np.bincount(row, tiles.area * tiles.centre[:, w], count) / area for w in range(3)]
+    merged = tiles.where(first)
+    return replace(merged, area=area, centre=np.stack(middle, axis=1))
 
 
 def _depth(block: PartBlock, face: _Face, own: int, cell: IntArray, lattice: Lattice) -> FloatArray:

@@ -67,6 +67,31 @@ def clip_polygon_by_cells(
             out[i, j, 2] = turn * moment_y + turn * area * y0
 
 
+@per_face
+def _crosses(
+    start: FloatArray, end: FloatArray, centre: FloatArray, half: FloatArray, axes: FloatArray
+) -> bool:
+    """Return whether a segment passes through the inside of a box (slab method)."""
+    enter = 0.0
+    leave = 1.0
+    for own in range(3):
+        here = 0.0
+        there = 0.0
+        for w in range(3):
+            here += axes[w, own] * (start[w] - centre[w])
+            there += axes[w, own] * (end[w] - centre[w])
+        step = there - here
+        if abs(step) < 1e-12:
+            if abs(here) >= half[own]:
+                leave = -1.0
+        else:
+            one = (-half[own] - here) / step
+            two = (half[own] - here) / step
+            enter = max(enter, min(one, two))
+            leave = min(leave, max(one, two))
+    return leave - enter > 1e-9
+
+
 @cell_loop
 def mark_parted_centres(
     centre: FloatArray,
@@ -82,7 +107,7 @@ def mark_parted_centres(
     """Close each face normal to ``axis`` whose neighbours' centres a box parts.
 
     Faces are numbered by the cell on their high side; ``block`` (3, 2) bounds those cells; ``x``,
-    ``y``, ``z`` are the cells' centres. The segment between the centres is cut by the box's slabs.
+    ``y``, ``z`` are the cells' centres.
     """
     start = np.empty(3)
     end = np.empty(3)
@@ -99,23 +124,40 @@ def mark_parted_centres(
                     start[1] = y[j - 1]
                 else:
                     start[2] = z[k - 1]
-                enter = 0.0
-                leave = 1.0
-                for own in range(3):
-                    here = 0.0
-                    there = 0.0
-                    for w in range(3):
-                        here += axes[w, own] * (start[w] - centre[w])
-                        there += axes[w, own] * (end[w] - centre[w])
-                    step = there - here
-                    reach = half[own]
-                    if abs(step) < 1e-12:
-                        if abs(here) > reach:
-                            leave = -1.0
-                    else:
-                        one = (-reach - here) / step
-                        two = (reach - here) / step
-                        enter = max(enter, min(one, two))
-                        leave = min(leave, max(one, two))
-                if leave - enter > 1e-9:
+                if _crosses(start, end, centre, half, axes):
                     closed[i, j, k] = True
+
+
+@cell_loop
+def find_first_seen(
+    starts: FloatArray,
+    targets: FloatArray,
+    is_candidate: BoolArray,
+    body: IntArray,
+    near_start: IntArray,
+    near: IntArray,
+    centre: FloatArray,
+    half: FloatArray,
+    axes: FloatArray,
+    seen: IntArray,
+) -> None:
+    """Write to ``seen`` (n,) the first candidate target that no board hides, or -1.
+
+    ``starts`` (n, 3) and ``targets`` (n, m, 3) are points; ``body`` (n,) is the box that each start
+    lies on, ``near[near_start[b]:near_start[b + 1]]`` the boards that may hide things from box b.
+    """
+    for row in range(starts.shape[0]):
+        seen[row] = -1
+        for option in range(targets.shape[1]):
+            if is_candidate[row, option]:
+                is_hidden = False
+                for entry in range(near_start[body[row]], near_start[body[row] + 1]):
+                    board = near[entry]
+                    if _crosses(
+                        starts[row], targets[row, option], centre[board], half[board], axes[board]
+                    ):
+                        is_hidden = True
+                        break
+                if not is_hidden:
+                    seen[row] = option
+                    break

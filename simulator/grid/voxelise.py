@@ -42,12 +42,13 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
-    exposure = expose(tiles.where(tiles.sight == Sight.AIR), fill, closed, lattice)
+    exposure = expose(tiles.where(tiles.sight == Sight.AIR), solid_blocks, fill, lattice)
     pair, pair_conductance = join_nodes(
-        blocks, tiles.where(tiles.sight == Sight.SOLID), exposure.facing, fill, lattice
+        blocks, tiles.where(tiles.sight == Sight.SOLID), exposure.slits, fill, lattice
     )
     rows, constructions = lay_walls(dwelling, lattice, labels)
-    contact = meet_contents(rows, tiles.where(tiles.sight == Sight.WALL), fill, lattice)
+    on_walls = tiles.where(tiles.sight == Sight.WALL)
+    contact = meet_contents(rows, on_walls, exposure.slits, fill, lattice)
     walls = (rows, contact, constructions)
     surfaces, places = gather_surfaces(parts, blocks, exposure, walls, fill, lattice)
     refuges = find_refuges(case, blocks, (surfaces, places), rows, fill, lattice, labels)
