@@ -43,8 +43,8 @@ def place_terminals(
 ) -> Terminals:
     """Return fans, jets, sources and leaks on the grid, in the order of the case.
 
-    All of them act on the main connected space of a room: a leak into a shut wardrobe, which air
-    cannot leave again, would have no flow field.
+    All that move air act on the main connected space of a room: a leak into a shut wardrobe, which
+    air cannot leave again, would have no flow field. Heat sources may be in a shut cupboard.
     """
     main = main_spaces(connected_air(fill.is_open, closed), fill.air_volume, labels)
     site = _Site(case, fill, main, blocks, lattice, labels)
@@ -109,13 +109,14 @@ class _Site:
     def source(self, part: HeatSource) -> GridSource:
         """Return a heat source: the open air in its box, or around it if the box is solid."""
         within = self._overlap(part.box)
-        weight = np.where(self._main, within, 0.0)
-        if weight.sum() < OPEN_SHARE * part.box.volume:
-            around = self._overlap(_grown(part.box, self._lattice.cell_size)) - within
-            weight = np.where(self._main, np.maximum(around, 0.0), 0.0)
-        if weight.sum() <= 0.0:
-            raise self._blocked(part.owner, part.box.centre)
-        return GridSource(part, _cell_set(weight))
+        around = self._overlap(_grown(part.box, self._lattice.cell_size)) - within
+        for air in (self._main, self._fill.is_open):
+            weight = np.where(air, within, 0.0)
+            if weight.sum() < OPEN_SHARE * part.box.volume:
+                weight = np.where(air, np.maximum(around, 0.0), 0.0)
+            if weight.sum() > 0.0:
+                return GridSource(part, _cell_set(weight))
+        raise self._blocked(part.owner, part.box.centre)
 
     def leak(self, leakage: Leakage) -> Leak:
         """Return the cracks of a room: low and high along its leaking sides, by area."""

@@ -83,6 +83,13 @@ def test_fridge_warms_the_air_around_it():
         assert ((grid.centres[w][index[w]] > low) & (grid.centres[w][index[w]] < high)).all()
 
 
+def test_lamp_in_a_shut_cupboard_warms_the_cupboard():
+    lamp = HeatSource("lamp 1", "lamp", Box((1.0, 1.0, 0.75), (0.1, 0.1, 0.1)), 40.0)
+    cupboard = wardrobe((0.5, 0.5, 0.0), (1.0, 1.0, 1.5))
+    grid = voxelise(box_room((2.0, 2.0, 2.0), parts=[*cupboard, lamp]), 0.1)
+    assert mean_place(grid, grid.sources[0].cells) == pytest.approx([1.0, 1.0, 0.75])
+
+
 @pytest.mark.parametrize(
     ("part", "message"),
     [
