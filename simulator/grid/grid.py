@@ -6,7 +6,8 @@ is rectilinear: cell planes lie on every room plane, so no room is ever stretche
 Three kinds of cell:
 * *open*: air flows through it. It has an air node, and also a solid node if any solid is in it
   (a bed leg, a thin board, hanging clothes): two temperatures in one cell.
-* *blocked*: solid for at least half of its volume. It has a solid node and no air node.
+* *blocked*: solid for at least half of its volume, or the core of a board in a sealed row of cells
+  whose air touches nothing. It has a solid node and no air node.
 * *void*: outside every room and doorway (walls, partitions, outdoors). It has no node.
 
 Air passes between two neighbours if both are open and their face is not *closed*: a board thinner

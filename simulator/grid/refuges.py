@@ -115,11 +115,12 @@ def _in_part(
         return
     room = labels.names[_room_of(block, labels)]
     is_solid = isinstance(part, SolidPart)
+    name = part.name.removesuffix(", inside")
     if part.refuge is Refuge.THROUGHOUT:
         local = np.nonzero(block.volume > 0.0)
         cells = tuple(at + first for at, first in zip(local, block.block[:, 0], strict=True))
         found.add(
-            RefugeGroup(part.owner, f"{part.name}, inside" if is_solid else part.name, room),
+            RefugeGroup(part.owner, f"{name}, inside" if is_solid else name, room),
             RefugeKind.SOLID,
             fill.node[cells],
             np.ravel_multi_index(cells, lattice.shape).astype(np.int64),
@@ -131,7 +132,7 @@ def _in_part(
         row = np.flatnonzero(table.part == block.part)
         depth = np.minimum(table.depth[row], SURFACE_DEPTH)
         found.add(
-            RefugeGroup(part.owner, f"{part.name}, surface", room),
+            RefugeGroup(part.owner, f"{name}, surface", room),
             RefugeKind.SURFACE,
             row,
             table.air_cell[row],

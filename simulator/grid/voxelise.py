@@ -17,6 +17,7 @@ from simulator.grid.fill import Fill, fill_cells, resist_flow
 from simulator.grid.grid import FloatArray, Grid, IntArray, PartShare, Solids
 from simulator.grid.planes import Lattice, lay_planes
 from simulator.grid.refuges import find_refuges
+from simulator.grid.regions import block_bare_spaces
 from simulator.grid.shares import PartBlock, share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
@@ -39,7 +40,6 @@ def voxelise(case: Case, cell_size: float) -> Grid:
 
     fill = fill_cells(parts, blocks, lattice, labels)
     closed = shut_faces(solid_blocks, fill, lattice)
-    darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
     exposure = expose(tiles.where(tiles.sight == Sight.AIR), solid_blocks, fill, lattice)
@@ -51,6 +51,9 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     contact = meet_contents(rows, on_walls, exposure.slits, fill, lattice)
     walls = (rows, contact, constructions)
     surfaces, places = gather_surfaces(parts, blocks, exposure, walls, fill, lattice)
+    fill, closed = block_bare_spaces(fill, closed, surfaces.air_cell)
+
+    darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
     refuges = find_refuges(case, blocks, (surfaces, places), rows, fill, lattice, labels)
     fans, jets, sources, leaks = place_terminals(case, fill, closed, blocks, lattice, labels)
     grid = Grid(

@@ -132,3 +132,18 @@ def test_slit_under_a_wardrobe_joins_floor_and_board_through_its_air():
     # The air in the wardrobe does not see the floor below its bottom board.
     inside = ~flood(grid, (-1, -1, -1)).reshape(-1)
     assert not (inside[s.air_cell] & (s.column >= 0)).any()
+
+
+@pytest.mark.parametrize("start", [0.5, 0.535, 0.545, 0.56])
+def test_no_air_is_left_that_touches_nothing(start):
+    # From 0.535 on, some board holds the centres of a row of cells.
+    parts = wardrobe((start, start, 0.035), (0.8, 0.6, 1.0))
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), 0.1)
+    space = connected_air(grid.is_open, (grid.closed_x, grid.closed_y, grid.closed_z))
+    touched = np.unique(space.reshape(-1)[grid.surfaces.air_cell])
+    assert set(np.unique(space[space >= 0])) == set(touched)
+    assert len(touched) >= 2
+    held = np.zeros(grid.shape, dtype=bool)
+    held.reshape(-1)[grid.solids.cell] = True
+    assert held[grid.is_blocked].all()
+    assert (grid.air_volume[grid.is_blocked] == 0.0).all()
