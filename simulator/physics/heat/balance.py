@@ -36,7 +36,7 @@ class RetainedMatrix:
     column: IndexArray
     value: FloatArray  # [W/K]
     diagonal: IndexArray  # place of each row's diagonal in ``value``
-    near_far: IndexArray  # place of the entry that joins the two ends of each chain, or -1
+    near_far: IndexArray  # place of the entry that joins the two ends of a chain, if any
     far_near: IndexArray
 
 
@@ -124,7 +124,7 @@ def build_heat_model(
         leaks(layout, exchange),
         surface_convection(grid, layout, convection),
         conduction_and_contacts(layout),
-        Entries(radiated.node, radiated.node, radiated.diagonal),
+        long_wave_diagonal(radiated),
     )
     fresh = outdoor_air(grid, layout, exchange)
     leaving = leaks(layout, exchange)
@@ -156,6 +156,12 @@ def surface_convection(grid: Grid, layout: NodeLayout, convection: FloatArray) -
 def conduction_and_contacts(layout: NodeLayout) -> Entries:
     """Return the conduction between solids, between solids and walls, and in thin solids."""
     return conductances(layout.links.low, layout.links.high, layout.links.conductance)
+
+
+def long_wave_diagonal(radiated: LongWave) -> Entries:
+    """Return what each surface gives off; what it receives is added patch by patch."""
+    node = radiated.node.astype(np.int64)
+    return Entries(node, node, radiated.diagonal)
 
 
 def behind_walls(layout: NodeLayout) -> FloatArray:
@@ -220,7 +226,7 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries]) -> RetainedMatrix:
     """Add up the terms, with a place for every diagonal and for the two ends of every chain."""
     n, chains = layout.retained, layout.chains
     joined = chains.far >= 0
-    near, far = chains.near[joined], chains.far[joined]
+    near, far = chains.near[joined].astype(np.int64), chains.far[joined]
     own = np.arange(n)
     row = np.concatenate([*(term.row for term in terms), own, near, far])
     column = np.concatenate([*(term.column for term in terms), own, far, near])
@@ -228,15 +234,15 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries]) -> RetainedMatrix:
     matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
     matrix.sum_duplicates()
     key = np.repeat(own, np.diff(matrix.indptr)) * n + matrix.indices  # ascending
-    near_far = np.full(joined.size, -1, dtype=np.int32)
+    near_far = np.zeros(joined.size, dtype=np.uint32)
     far_near = near_far.copy()
     near_far[joined] = np.searchsorted(key, near * n + far)
     far_near[joined] = np.searchsorted(key, far * n + near)
     return RetainedMatrix(
-        row_start=matrix.indptr.astype(np.int32),
-        column=matrix.indices.astype(np.int32),
+        row_start=matrix.indptr.astype(np.uint32),
+        column=matrix.indices.astype(np.uint32),
         value=matrix.data,
-        diagonal=np.searchsorted(key, own * n + own).astype(np.int32),
+        diagonal=np.searchsorted(key, own * n + own).astype(np.uint32),
         near_far=near_far,
         far_near=far_near,
     )

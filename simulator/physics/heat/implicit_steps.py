@@ -22,7 +22,7 @@ GAMMA = 1.0 - 1.0 / sqrt(2.0)
 ERROR_CONSTANT = abs(1.0 / 6.0 - 4.0 * GAMMA**3 - 3.0 * GAMMA**2 * (1.0 - 2.0 * GAMMA))
 
 #: Powers count as settled within this share of the most power.
-SETTLED = 1e-4
+SETTLED = 1e-3
 
 #: Passes over a stage's heater laws before its powers are kept.
 MOST_SETTLING = 5
@@ -39,7 +39,7 @@ class ImplicitSteps:
     longest, shortest : bounds of the step [s].
     """
 
-    error: float = 0.02
+    error: float = 0.05
     solver_tolerance: float = 1e-3
     longest: float = 300.0
     shortest: float = 5.0
@@ -163,20 +163,21 @@ class _Stepper:
     ) -> tuple[FloatArray, FloatArray]:
         """Solve one stage with powers that agree with the temperatures at its end."""
         epoch, system = self.epoch, factored.system
-        stored = system.storage * base
+        n, tolerance = epoch.model.layout.retained, self.method.solver_tolerance
+        reduced = system.reduce(system.storage * base + epoch.model.constant)
+        state = guess[:n]
         for _ in range(MOST_SETTLING):
-            load = stored + epoch.heat_input(power)
-            state = system.solve(load, guess, self.method.solver_tolerance, epoch.pulse)
+            load = epoch.heated(reduced.retained, power)
+            state = system.solve_retained(load, state, tolerance, epoch.pulse)
             wanted = epoch.wanted_power(state)
             if np.all(np.abs(wanted - power) <= SETTLED * epoch.law.power):
                 break
             new = self._settled(factored, state, power)
-            guess = state
             for change, response in zip(new - power, factored.responses, strict=True):
                 if change != 0.0:
-                    guess = guess + change * response
+                    state = state + change * response
             power = new
-        return state, power
+        return system.expand(reduced, state), power
 
     def _settled(self, factored: _Factored, state: FloatArray, power: FloatArray) -> FloatArray:
         epoch = self.epoch
@@ -195,15 +196,17 @@ class _Stepper:
         )
 
     def _responses(self, factored: _Factored) -> list[FloatArray]:
-        """Temperature rise for one watt of each heater over a stage [K/W]."""
+        """Rise of the retained nodes for one watt of each heater over a stage [K/W]."""
         if not factored.responses:
             model, system = self.epoch.model, factored.system
-            none = np.zeros(model.layout.size)
+            none = np.zeros(model.layout.retained)
             for heater in model.heaters:
                 load = none.copy()
                 load[heater.node] += heater.weight
                 scale = float((heater.weight / system.diagonal[heater.node]).max())
-                factored.responses.append(system.solve(load, none, 1e-3 * scale, self.epoch.pulse))
+                factored.responses.append(
+                    system.solve_retained(load, none, 1e-3 * scale, self.epoch.pulse)
+                )
         return factored.responses
 
     def _factored(self, length: float) -> _Factored:

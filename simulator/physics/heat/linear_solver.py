@@ -1,6 +1,7 @@
 """Solves (M/τ + K) x = b: chains eliminated, BiCGSTAB with a coarse correction and ILU(0)."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
@@ -9,11 +10,11 @@ from scipy.sparse.linalg import splu
 from simulator.errors import ConvergenceError
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.balance import HeatModel
+from simulator.physics.heat.chains import chain_factors
 from simulator.physics.heat.kernels import (
     add_blocks,
     condense_chains,
     expand_chains,
-    factor_chains,
     factor_incomplete,
     gather_blocks,
     largest_ratio,
@@ -50,20 +51,28 @@ class HeatSolver:
             shape=(layout.retained, self.blocks),
         )
         fine = sparse.csr_array(
-            (matrix.value, matrix.column, matrix.row_start),
+            (matrix.value, matrix.column.astype(np.int32), matrix.row_start.astype(np.int32)),
             shape=(layout.retained, layout.retained),
         )
         self.to_blocks = sparse.csr_array(fine @ members)
         self.coarse = sparse.csc_array(members.T @ self.to_blocks)
         capacity = layout.capacity[layout.air]
         self.block_capacity = np.bincount(layout.block, weights=capacity, minlength=self.blocks)
-        self.block_row_start = self.to_blocks.indptr.astype(np.int32)
-        self.block_column = self.to_blocks.indices.astype(np.int32)
+        self.block_row_start = self.to_blocks.indptr.astype(np.uint32)
+        self.block_column = self.to_blocks.indices.astype(np.uint32)
         self.iterations = 0
 
     def shifted(self, time_constant: float) -> "ShiftedSystem":
         """Return the factored system M/τ + K for a time constant τ [s]; inf: the steady balance."""
         return ShiftedSystem(self, time_constant)
+
+
+@dataclass(frozen=True, slots=True)
+class ReducedLoad:
+    """A load with the chains eliminated."""
+
+    retained: FloatArray  # on the retained nodes [W]
+    forced: FloatArray  # temperatures of the chains' nodes with both ends at zero [K]
 
 
 class ShiftedSystem:
@@ -74,22 +83,10 @@ class ShiftedSystem:
         self.time_constant = time_constant
         self.layout = layout = solver.model.layout
         self.storage = layout.capacity / time_constant
-        self._factor_chains()
+        self.chain_factors = chain_factors(layout.chains, self.storage[layout.retained :])
+        self.near_link, self.far_link = layout.chains.near_link, layout.chains.far_link
         self._factor_retained()
         self._factor_blocks()
-
-    def _factor_chains(self) -> None:
-        chains = self.layout.chains
-        nodes = chains.capacity.size
-        self.pivot, self.near_response, self.far_response = (np.zeros(nodes) for _ in range(3))
-        factor_chains(
-            chains.start,
-            chains.link,
-            self.storage[self.layout.retained :],
-            self.pivot,
-            self.near_response,
-            self.far_response,
-        )
 
     def _factor_retained(self) -> None:
         matrix, chains, n = self.solver.model.matrix, self.layout.chains, self.layout.retained
@@ -99,18 +96,18 @@ class ShiftedSystem:
             chains.start,
             chains.near,
             chains.far,
-            chains.link,
-            self.near_response,
-            self.far_response,
+            self.near_link,
+            self.far_link,
+            self.chain_factors.near_response,
+            self.chain_factors.far_response,
             matrix.diagonal,
             matrix.near_far,
             matrix.far_near,
             self.value,
         )
         self.diagonal = self.value[matrix.diagonal]
-        factors = self.value.copy()
-        position = np.full(n, -1, dtype=np.int32)
-        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, position)
+        factors, place = self.value.copy(), np.zeros(n, dtype=np.uint32)
+        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
         self.factors = factors.astype(np.float32)
         self.column_sums = self._column_sums()
         self.total = float(self.column_sums.sum())
@@ -118,11 +115,10 @@ class ShiftedSystem:
     def _column_sums(self) -> FloatArray:
         """Column sums of the condensed matrix; exchange between patches adds its own."""
         matrix, n = self.solver.model.matrix, self.layout.retained
-        sums = np.bincount(matrix.column, weights=self.value, minlength=n)
-        exchange = np.zeros(n)  # symmetric: its column sums are its row sums
-        self.solver.model.long_wave.subtract_received(np.ones(n), exchange)
-        total: FloatArray = sums + exchange
-        return total
+        sums = np.bincount(matrix.column, weights=self.value, minlength=n).astype(np.float64)
+        # the exchange is symmetric: its column sums are its row sums
+        self.solver.model.long_wave.subtract_received(np.ones(n), sums)
+        return sums
 
     def _factor_blocks(self) -> None:
         solver = self.solver
@@ -134,49 +130,70 @@ class ShiftedSystem:
         )
 
     def solve(
-        self,
-        load: FloatArray,
-        guess: FloatArray,
-        tolerance: float,
-        pulse: Pulse = no_pulse,
+        self, load: FloatArray, guess: FloatArray, tolerance: float, pulse: Pulse = no_pulse
     ) -> FloatArray:
         """Return x with (M/τ + K) x = load (n,), to ``tolerance`` [K] in every retained row.
 
-        A last uniform shift makes the sum of all residuals zero, so that heat balances to round-off
-        whatever the tolerance. ``pulse`` is called once an iteration and may raise.
+        Heat balances to round-off whatever the tolerance. ``pulse`` is called once an iteration and
+        may raise.
 
         Raises
         ------
         ConvergenceError
             If the iteration stalls.
         """
-        n, chains = self.layout.retained, self.layout.chains
-        retained_load = load[:n].copy()
-        forced = np.empty(chains.capacity.size)
+        reduced = self.reduce(load)
+        n = self.layout.retained
+        return self.expand(
+            reduced, self.solve_retained(reduced.retained, guess[:n], tolerance, pulse)
+        )
+
+    def reduce(self, load: FloatArray) -> ReducedLoad:
+        """Return the load (n,) with the chains eliminated."""
+        n, chains, factors = self.layout.retained, self.layout.chains, self.chain_factors
+        reduced = ReducedLoad(load[:n].copy(), np.empty(chains.capacity.size))
         reduce_chains(
             chains.start,
             chains.near,
             chains.far,
-            chains.link,
-            self.pivot,
+            factors.inverse,
+            factors.forward,
+            factors.backward,
+            self.near_link,
+            self.far_link,
             load[n:],
-            forced,
-            retained_load,
+            reduced.forced,
+            reduced.retained,
         )
+        return reduced
+
+    def expand(self, reduced: ReducedLoad, retained: FloatArray) -> FloatArray:
+        """Return the temperatures of all nodes (n,) from those of the retained ones."""
+        n, chains, factors = self.layout.retained, self.layout.chains, self.chain_factors
         x = np.empty(self.layout.size)
-        x[:n] = self._iterate(retained_load, guess[:n], tolerance, pulse)
-        if self.total > 0.0:
-            x[:n] += (retained_load.sum() - self.column_sums @ x[:n]) / self.total
+        x[:n] = retained
         expand_chains(
             chains.start,
             chains.near,
             chains.far,
-            forced,
-            self.near_response,
-            self.far_response,
-            x[:n],
+            reduced.forced,
+            factors.near_response,
+            factors.far_response,
+            retained,
             x[n:],
         )
+        return x
+
+    def solve_retained(
+        self, load: FloatArray, guess: FloatArray, tolerance: float, pulse: Pulse = no_pulse
+    ) -> FloatArray:
+        """Return the temperatures of the retained nodes; their residuals sum to zero.
+
+        A last uniform shift brings that about, so that no heat is lost whatever the tolerance.
+        """
+        x = self._iterate(load, guess, tolerance, pulse)
+        if self.total > 0.0:
+            x += (load.sum() - self.column_sums @ x) / self.total
         return x
 
     def _iterate(

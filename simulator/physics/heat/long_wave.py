@@ -6,8 +6,8 @@ import numpy as np
 from scipy import sparse
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
-from simulator.grid.grid import FloatArray, Grid, IntArray
-from simulator.physics.heat.kernels import IndexArray, subtract_long_wave
+from simulator.grid.grid import FloatArray, Grid
+from simulator.physics.heat.kernels import IndexArray, SingleArray, subtract_long_wave
 from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
 from simulator.physics.radiation.exchange import RadiationExchange
 
@@ -20,13 +20,13 @@ class LongWave:
     gets from the mean temperatures of the patches: symmetric, and nothing is lost between patches.
     """
 
-    node: IntArray  # (R,) node of each radiating surface
-    patch: IntArray  # (R,)
+    node: IndexArray  # (R,) node of each radiating surface
+    patch: IndexArray  # (R,)
     weight: FloatArray  # (R,) share of its patch; sums to one in each patch [-]
     diagonal: FloatArray  # (R,) [W/K]
     row_start: IndexArray  # conductances between patches, by rows
     column: IndexArray
-    conductance: FloatArray  # [W/K]
+    conductance: SingleArray  # [W/K]; half the memory, and the same in both directions
     patches: int
 
     def subtract_received(self, x: FloatArray, out: FloatArray) -> None:
@@ -65,18 +65,20 @@ def long_wave(
     weight = strength / total[patch]
     surface = surface_temperatures(layout, temperatures)[row]
     kelvin = ZERO_CELSIUS + np.bincount(patch, weights=weight * surface, minlength=patches)
-    exchange = sparse.coo_array(radiation.exchange)
+    exchange = sparse.coo_array(0.5 * (radiation.exchange + radiation.exchange.T))
     T_i, T_j = kelvin[exchange.row], kelvin[exchange.col]
     g = STEFAN_BOLTZMANN * exchange.data * (T_i * T_i + T_j * T_j) * (T_i + T_j)
-    conductance = sparse.csr_array((g, (exchange.row, exchange.col)), shape=(patches, patches))
-    given = np.asarray(conductance.sum(axis=1)).ravel()
+    conductance = sparse.csr_array(
+        (g.astype(np.float32), (exchange.row, exchange.col)), shape=(patches, patches)
+    )
+    given = conductance.astype(np.float64).sum(axis=1)
     return LongWave(
-        node=layout.surface_node[row],
-        patch=patch,
+        node=layout.surface_node[row].astype(np.uint32),
+        patch=patch.astype(np.uint32),
         weight=weight,
         diagonal=weight * given[patch],
-        row_start=conductance.indptr.astype(np.int32),
-        column=conductance.indices.astype(np.int32),
+        row_start=conductance.indptr.astype(np.uint32),
+        column=conductance.indices.astype(np.uint32),
         conductance=conductance.data,
         patches=patches,
     )

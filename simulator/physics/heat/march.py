@@ -59,12 +59,12 @@ class March:
             sensor_temperatures(self.control, state), intake_temperatures(self.model, state)
         )
 
-    def heat_input(self, power: FloatArray) -> FloatArray:
-        """Return the heat that enters each node whatever its temperature (n,) [W]."""
-        heat = self.model.constant.copy()
+    def heated(self, load: FloatArray, power: FloatArray) -> FloatArray:
+        """Return a load with the heaters' power added where it enters [W]."""
+        heated = load.copy()
         for heater, watts in zip(self.model.heaters, power, strict=True):
-            heat[heater.node] += watts * heater.weight
-        return heat
+            heated[heater.node] += watts * heater.weight
+        return heated
 
 
 class MarchMethod(Protocol):

@@ -11,8 +11,8 @@ import numpy as np
 
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
-from simulator.physics.heat.chains import ChainBlock, Chains, join_chains
-from simulator.physics.heat.kernels import IndexArray, factor_chains
+from simulator.physics.heat.chains import ChainBlock, Chains, chain_factors, join_chains
+from simulator.physics.heat.kernels import IndexArray
 from simulator.physics.heat.skins import Skins, skins
 from simulator.physics.heat.wall_columns import WallMesh, wall_mesh
 
@@ -287,7 +287,7 @@ def _blocks(shape: tuple[int, int, int], air_cell: IntArray) -> IndexArray:
     i, j, k = (index // BLOCK for index in np.unravel_index(air_cell, shape))
     rows, layers = -(-shape[1] // BLOCK), -(-shape[2] // BLOCK)
     _, block = np.unique((i * rows + j) * layers + k, return_inverse=True)
-    numbered: IndexArray = block.astype(np.int32)
+    numbered: IndexArray = block.astype(np.uint32)
     return numbered
 
 
@@ -304,13 +304,14 @@ def start_state(grid: Grid, layout: NodeLayout) -> FloatArray:
     there to what is behind them.
     """
     chains, ends = layout.chains, layout.ends
-    steady, near, far = (np.zeros(chains.capacity.size) for _ in range(3))
-    factor_chains(chains.start, chains.link, np.zeros(near.size), steady, near, far)
+    factors = chain_factors(chains, np.zeros(chains.capacity.size))
     behind = np.full(layout.size, grid.start_temperature)
     behind[ends.node] = ends.temperature
     behind_chain = np.repeat(behind[layout.retained + chains.last], np.diff(chains.start))
     state = np.full(layout.size, grid.start_temperature)
-    state[layout.retained :] = near * grid.start_temperature + far * behind_chain
+    state[layout.retained :] = (
+        factors.near_response * grid.start_temperature + factors.far_response * behind_chain
+    )
     return state
 
 
