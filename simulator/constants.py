@@ -9,8 +9,8 @@ GRAVITY = 9.80665
 #: 0 °C in kelvin (definition of the degree Celsius).
 ZERO_CELSIUS = 273.15
 
-#: Density of dry air at 40 °C and 101325 Pa [kg/m³] (ideal gas law, R = 287.05 J/(kg K)): the middle
-#: of a treatment from 20 to 60 °C. One density for the whole run keeps the heat balance exact.
+#: Density of dry air at 40 °C and 101325 Pa [kg/m³] (ideal gas law, R = 287.05 J/(kg K)), the
+#: middle of a treatment from 20 to 60 °C. One density for all keeps the heat balance exact.
 AIR_DENSITY = 1.1272
 
 #: Specific heat of dry air at constant pressure, 20 to 60 °C [J/(kg K)] (ideal-gas tables, 1006).

@@ -8,7 +8,7 @@ class RoomsoakError(Exception):
 
 
 class CaseError(RoomsoakError):
-    """A case file that cannot be used; the message names file, line, key, value and what is allowed."""
+    """A case file that cannot be used; the message names file, line, key and what is allowed."""
 
     exit_code = 2
 

@@ -58,7 +58,8 @@ class History:
     ledger: EnergyLedger
     epochs: tuple[EpochRecord, ...]
     frame_time: FloatArray  # (F,) [s]
-    frame_temperature: NDArray[np.float32]  # (F, nx, ny, nz) [°C]: air of open cells, solid of blocked
+    #: (F, nx, ny, nz) [°C]: air of open cells, solid of blocked ones
+    frame_temperature: NDArray[np.float32]
     speed: NDArray[np.float32]  # (nx, ny, nz) of the last flow [m/s]
     velocity: NDArray[np.float32]  # (3, nx, ny, nz) cell-centred mean of the last flow [m/s]
     is_complete: bool  # False when interrupted before the horizon

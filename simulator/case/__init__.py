@@ -1,1 +1,1 @@
-"""DESCRIBE: the case file, what it may hold, and the parts that furniture and equipment compile to."""
+"""DESCRIBE: the case file, what it may hold, the parts that furniture and equipment compile to."""

@@ -20,10 +20,10 @@ class Circuit:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What ``load`` returns: parts to be laid into the grid, and all that is needed to judge the run.
+    """What ``load`` returns: parts to be laid into the grid, and all that judges the run.
 
     ``sources`` maps each file's name to its text, so that a result can carry its case.
-    ``furniture_words`` maps each piece of furniture to its kind in words ("bed"), for naming places.
+    ``furniture_words`` maps each piece of furniture to its kind in words ("bed").
     """
 
     title: str

@@ -1,4 +1,4 @@
-"""The dwelling as geometry and constructions: rooms, what is behind their surfaces, openings, leaks."""
+"""The dwelling as geometry and constructions: rooms, what is behind them, openings, leaks."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -90,7 +90,7 @@ class Room:
 
 @dataclass(frozen=True, slots=True)
 class Doorway:
-    """An opening through the partition between two rooms: the box of air [m]; a shut door is solid."""
+    """An opening through the partition between two rooms, a box of air [m]; shut, it is solid."""
 
     name: str
     rooms: tuple[str, str]
@@ -103,7 +103,8 @@ class Doorway:
 class Window:
     """A rectangle of another construction in a room's side.
 
-    ``low`` and ``high`` [m] are dwelling coordinates of its opposite corners, equal along the side's axis.
+    ``low`` and ``high`` [m] are dwelling coordinates of its opposite corners, equal along the
+    side's axis.
     """
 
     name: str

@@ -77,7 +77,7 @@ class PorousPart:
 
 @dataclass(frozen=True, slots=True)
 class HeatSource:
-    """A thing that gives off heat to the air in its box all the time: a refrigerator, a lamp [W]."""
+    """A thing that always gives off heat to the air in its box: a refrigerator, a lamp [W]."""
 
     owner: str
     name: str
@@ -87,9 +87,9 @@ class HeatSource:
 
 @dataclass(frozen=True, slots=True)
 class AirMover:
-    """A fan: a disc that pushes air along ``direction``; its motor's power ends as heat in the room.
+    """A fan: a disc that pushes air along ``direction``; its motor's power ends as heat.
 
-    ``flow`` [m³/s] is the free delivery Q; the thrust over density is K = Q²/A with A the disc's area.
+    ``flow`` [m³/s] is the free delivery Q; the thrust over density is K = Q²/A, A the disc's area.
     """
 
     owner: str
@@ -103,7 +103,7 @@ class AirMover:
 
 @dataclass(frozen=True, slots=True)
 class HeatedJet:
-    """A heater's outlet: ``flow`` [m³/s] of air leaves it at intake temperature + P/(density flow c).
+    """A heater's outlet: ``flow`` [m³/s] of air leaves at intake temperature + P/(density flow c).
 
     ``intake`` is the box where a recirculating heater draws room air; ``None`` means ducted outdoor
     air, which displaces room air through the leaks and the exhausts. ``power`` [W] is the most it
@@ -128,8 +128,8 @@ Part = SolidPart | PorousPart | HeatSource | AirMover | HeatedJet
 class Probe:
     """A point that is watched: a sensor of the layout, or a thing that heat can harm or trip.
 
-    ``limit`` [°C] is the highest temperature allowed there (None: only watched); ``basis`` says where
-    the limit comes from.
+    ``limit`` [°C] is the highest temperature allowed there (None: only watched); ``basis`` says
+    where the limit comes from.
     """
 
     owner: str

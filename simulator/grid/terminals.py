@@ -56,6 +56,9 @@ def place_terminals(
     )
 
 
+Block = tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+
+
 class _Site:
     """The open air of the dwelling, and what to say where there is none."""
 
@@ -119,7 +122,11 @@ class _Site:
         raise self._blocked(part.owner, part.box.centre)
 
     def leak(self, leakage: Leakage) -> Leak:
-        """Return the cracks of a room: low and high along its leaking sides, by area."""
+        """Return the cracks of a room: air enters below mid-height and leaves above it.
+
+        Cracks are taken to be spread evenly over the leaking sides, with the neutral plane of the
+        stack effect at mid-height, so the flow through them grows with the distance from it.
+        """
         names = self._labels.names[: self._labels.room_count]
         if leakage.room not in names:
             raise CaseError(f"leakage of room '{leakage.room}', which is no room")
@@ -138,28 +145,38 @@ class _Site:
         raise self._blocked(f"the intake of {part.owner}", part.intake.centre)
 
     def _crack(self, room: int, sides: tuple[Side, ...], end: Side) -> FloatArray:
-        """Return crack area in each cell: on each side, the open layer nearest to ``end``."""
+        """Return how much each cell leaks on the half of its room towards ``end`` (relative)."""
         block = self._labels.blocks[room]
+        pull = self._pull(block, end)
         weight = np.zeros(self._lattice.shape)
         for side in sides:
-            if side.axis != 2 or side is end:
-                at_side = np.zeros(self._lattice.shape, dtype=np.bool_)
-                at_side[slices(_edge(block, side))] = True
-                weight += self._end_layer(at_side & self._main, side, end)
+            at_side = np.zeros(self._lattice.shape, dtype=np.bool_)
+            at_side[slices(_edge(block, side))] = True
+            area = self._lattice.face_areas(side.axis)
+            weight += np.where(at_side & self._main, area * pull, 0.0)
         if weight.sum() <= 0.0:
             inside = np.zeros(self._lattice.shape, dtype=np.bool_)
             inside[slices(block)] = True
-            weight = self._end_layer(inside & self._main, end, end)
+            weight = self._end_layer(inside & self._main, end)
         if weight.sum() <= 0.0:
             raise CaseError(f"room '{self._labels.names[room]}' has no open air for its leaks")
         return weight
 
-    def _end_layer(self, cells: BoolArray, side: Side, end: Side) -> FloatArray:
+    def _pull(self, block: Block, end: Side) -> FloatArray:
+        """Height of each cell below (floor) or above (ceiling) the middle of the room [m]."""
+        first, last = block[2]
+        edges = self._lattice.edges[2]
+        middle = 0.5 * (edges[first] + edges[last])
+        above = np.maximum(end.sign * (self._lattice.centres[2] - middle), 0.0)
+        return np.broadcast_to(above, self._lattice.shape)
+
+    def _end_layer(self, cells: BoolArray, end: Side) -> FloatArray:
+        """Return the floor area of the open cells nearest to ``end``."""
         layers = np.flatnonzero(cells.any(axis=(0, 1)))
         weight = np.zeros(self._lattice.shape)
         if layers.size:
             layer = layers[0] if end is Side.FLOOR else layers[-1]
-            area = self._lattice.face_areas(side.axis)[..., layer]
+            area = self._lattice.face_areas(2)[..., layer]
             weight[..., layer] = np.where(cells[..., layer], area, 0.0)
         return weight
 
@@ -217,9 +234,7 @@ def _grown(box: Box, margin: float) -> Box:
     return Box(box.centre, (x, y, z), box.turn, box.tilt)
 
 
-def _edge(
-    block: tuple[tuple[int, int], tuple[int, int], tuple[int, int]], side: Side
-) -> tuple[tuple[int, int], tuple[int, int], tuple[int, int]]:
+def _edge(block: Block, side: Side) -> Block:
     ranges = list(block)
     first, last = ranges[side.axis]
     ranges[side.axis] = (last - 1, last) if side.sign > 0 else (first, first + 1)

@@ -111,13 +111,19 @@ def test_leaks_are_low_and_high_on_the_leaking_sides():
     grid = voxelise(case, 0.1)
     (leak,) = grid.leaks
     assert leak.flow == pytest.approx(0.5 * 14.4 / 3600.0)
-    for cells, layer in ((leak.inlets, 0), (leak.outlets, 23)):
+    for cells, sign in ((leak.inlets, -1), (leak.outlets, +1)):
         x, y, z = np.unravel_index(cells.cells, grid.shape)
-        assert (z == layer).all()
+        off_middle = sign * (grid.centres[2][z] - 1.2)
+        assert (off_middle > 0.0).all() and off_middle.max() == pytest.approx(1.15)
         assert ((x == 0) | (y == 29)).all()
         assert cells.weights.sum() == pytest.approx(1.0)
-        # By length of wall: 3 m and 2 m, the corner cell on both.
+        # By length of wall: 3 m and 2 m, the corner cells on both.
         assert cells.weights[(x == 0) & (y < 29)].sum() == pytest.approx(2.9 / 5.0)
+        # By distance from mid-height, where the stack effect has its neutral plane.
+        column = (x == 0) & (y == 10)
+        assert cells.weights[column] / cells.weights[column].max() == pytest.approx(
+            off_middle[column] / 1.15
+        )
 
 
 def test_leak_behind_furniture_moves_up_and_never_into_a_shut_wardrobe():
@@ -125,7 +131,7 @@ def test_leak_behind_furniture_moves_up_and_never_into_a_shut_wardrobe():
     case = box_room((2.0, 3.0, 2.4), parts=[chest], air_changes=0.5)
     grid = voxelise(case, 0.1)
     z = np.unravel_index(grid.leaks[0].inlets.cells, grid.shape)[2]
-    assert set(z) == {6}
+    assert set(z) == set(range(6, 12))
     shut = wardrobe((0.02, 0.5, 0.02), (0.7, 1.0, 2.0))
     grid = voxelise(box_room((2.0, 3.0, 2.4), parts=shut, air_changes=0.5), 0.1)
     y = grid.centres[1][np.unravel_index(grid.leaks[0].inlets.cells, grid.shape)[1]]

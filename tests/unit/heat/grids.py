@@ -1,11 +1,15 @@
 """Grids for tests of the heat balance, made straight from masks: whole cells, no part of a cell."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import spsolve
 
 from simulator.case.dwelling import Construction, Layer, Side
 from simulator.case.materials import Material
+from simulator.case.parts import Box, HeatedJet, HeatSource
 from simulator.grid.grid import (
     CellSet,
     Columns,
@@ -21,7 +25,7 @@ from simulator.grid.grid import (
 )
 from simulator.physics.airflow.air_exchange import AirExchange
 from simulator.physics.airflow.airflow import Airflow
-from simulator.physics.radiation.exchange import NO_RADIATION, RadiationExchange
+from simulator.physics.radiation.exchange import RadiationExchange
 
 Wall = tuple[Construction, float, float]  # construction, temperature behind, resistance to it
 
@@ -47,7 +51,7 @@ def make_grid(
     start: float = 20.0,
     outdoor: float = 5.0,
 ) -> Grid:
-    """Return a box of cells; ``blocked`` ones are full of ``stuff``; sides without wall are shut."""
+    """Return a box of cells; ``blocked`` ones are full of ``stuff``; other sides are shut."""
     shape = tuple(e.size - 1 for e in edges)
     nx, ny, nz = shape
     blocked = np.zeros(shape, dtype=bool) if blocked is None else blocked
@@ -243,34 +247,131 @@ def still_air(grid: Grid, mixing: float = 0.0) -> Airflow:
     )
 
 
-def no_exchange(grid: Grid) -> AirExchange:
-    """Return no leaks; jets as the grid has them."""
-    zero = np.zeros(grid.is_open.size)
+def stirred_air(
+    grid: Grid, flux: float, seed: int, *, mixing: float = 1e-3, exchange: AirExchange | None = None
+) -> Airflow:
+    """Return invented eddies, free of divergence to round-off, that no closed face lets through.
+
+    ``flux`` [m³/s] scales the eddies: the discrete curl of random edge potentials. With ``exchange``
+    a potential flow carries its sources to its sinks.
+    """
+    chance = np.random.default_rng(seed)
+    fluxes = _curl(grid, flux, chance)
+    if exchange is not None:
+        for total, added in zip(fluxes, _potential_flow(grid, exchange.cell_source), strict=True):
+            total += added
+    width = [np.diff(edges) for edges in (grid.x_edges, grid.y_edges, grid.z_edges)]
+    still = still_air(grid, mixing)
+    velocity = []
+    for axis in range(3):
+        area = _across(width, axis, grid.shape)
+        padded = np.concatenate([area, np.take(area, [-1], axis=axis)], axis=axis)
+        velocity.append(fluxes[axis] / padded)
+    return replace(still, x_velocity=velocity[0], y_velocity=velocity[1], z_velocity=velocity[2])
+
+
+def _curl(grid: Grid, flux: float, chance: np.random.Generator) -> list[FloatArray]:
+    """Fluxes through the faces [m³/s] from potentials on edges that touch open cells only."""
+    padded = np.pad(grid.is_open, 1)
+    potential = []
+    for axis in range(3):
+        kept = [a for a in range(3) if a != axis]
+        around = np.take(padded, range(1, padded.shape[axis] - 1), axis=axis)
+        for a in kept:
+            low, high = _shifted(around, a)
+            around = low & high
+        potential.append(flux * chance.standard_normal(around.shape) * around)
+    px, py, pz = potential
+    return [
+        np.diff(pz, axis=1) - np.diff(py, axis=2),
+        np.diff(px, axis=2) - np.diff(pz, axis=0),
+        np.diff(py, axis=0) - np.diff(px, axis=1),
+    ]
+
+
+def _potential_flow(grid: Grid, source: FloatArray) -> list[FloatArray]:
+    """Fluxes through the faces between open cells that carry the sources to the sinks [m³/s]."""
+    number = np.full(grid.shape, -1)
+    number[grid.is_open] = np.arange(int(grid.is_open.sum()))
+    pairs = [_shifted(number, axis) for axis in range(3)]
+    low = np.concatenate([a[(a >= 0) & (b >= 0)] for a, b in pairs])
+    high = np.concatenate([b[(a >= 0) & (b >= 0)] for a, b in pairs])
+    cells, faces = int(number.max()) + 1, low.size
+    gradient = sparse.csr_array(
+        (
+            np.r_[np.ones(faces), -np.ones(faces)],
+            (np.r_[range(faces), range(faces)], np.r_[low, high]),
+        ),
+        shape=(faces, cells),
+    )
+    laplacian = (gradient.T @ gradient).tolil()
+    laplacian[0, 0] += 1.0
+    flow = gradient @ spsolve(laplacian.tocsc(), source.reshape(grid.shape)[grid.is_open])
+    fluxes, first = [], 0
+    for axis, (a, b) in enumerate(pairs):
+        is_face = (a >= 0) & (b >= 0)
+        inner = np.zeros(is_face.shape)
+        inner[is_face] = flow[first : first + int(is_face.sum())]
+        first += int(is_face.sum())
+        ends = [(1, 1) if other == axis else (0, 0) for other in range(3)]
+        fluxes.append(np.pad(inner, ends))
+    return fluxes
+
+
+def exchange_of(
+    grid: Grid, *, leak: float = 0.0, inlet: int | None = None, outlet: int | None = None
+) -> AirExchange:
+    """Return the exchange of the grid's jets and of one leak from ``inlet`` to ``outlet`` [m³/s].
+
+    Ducted air leaves through the same outlet.
+    """
+    inflow, outflow, source = (np.zeros(grid.is_open.size) for _ in range(3))
+    if inlet is not None and outlet is not None:
+        inflow[inlet] += leak
+        outflow[outlet] += leak
+    for jet in grid.jets:
+        source[jet.outlet.cells] += jet.part.flow * jet.outlet.weights
+        if jet.intake is not None:
+            source[jet.intake.cells] -= jet.part.flow * jet.intake.weights
+        else:
+            outflow[outlet] += jet.part.flow
     return AirExchange(
-        leak_inflow=zero,
-        leak_outflow=zero,
-        cell_source=zero,
+        leak_inflow=inflow,
+        leak_outflow=outflow,
+        cell_source=source + inflow - outflow,
         outlets=tuple(jet.outlet for jet in grid.jets),
         intakes=tuple(jet.intake for jet in grid.jets),
     )
 
 
+def heater(
+    outlet: CellSet, intake: CellSet | None, *, power: float, flow: float, limit: float = 90.0
+) -> GridJet:
+    """Return a heated jet of invented make."""
+    box = None if intake is None else Box((0.0, 0.0, 0.0), (0.1, 0.1, 0.1))
+    part = HeatedJet(
+        "heater", "outlet", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 0.3, flow, power, limit, box
+    )
+    return GridJet(part, outlet, intake)
+
+
+def source(where: CellSet, power: float) -> GridSource:
+    """Return an appliance that gives off ``power`` [W]."""
+    box = Box((0.0, 0.0, 0.0), (0.1, 0.1, 0.1))
+    return GridSource(HeatSource("appliance", "case", box, power), where)
+
+
 def black_box(grid: Grid, patches: int) -> RadiationExchange:
     """Return an invented, symmetric exchange between surfaces dealt out to patches in turn."""
-    from scipy.sparse import csr_array
-
     row = np.arange(grid.surfaces.area.size)
     patch = row % patches
     area = np.bincount(patch, weights=grid.surfaces.area, minlength=patches)
     strength = 0.8 * area
     exchange = np.outer(strength, strength) / strength.sum()
     np.fill_diagonal(exchange, 0.0)
-    return RadiationExchange(patch, area, csr_array(exchange), 0.0)
+    return RadiationExchange(patch, area, sparse.csr_array(exchange), 0.0)
 
 
 def cells(*flat: int) -> CellSet:
     """Return some cells with equal weights."""
     return CellSet(np.array(flat), np.full(len(flat), 1.0 / len(flat)))
-
-
-__all__ = ["NO_RADIATION", "black_box", "cells", "make_grid", "material", "no_exchange", "slab"]
