@@ -10,7 +10,7 @@ from simulator.case.parts import AirMover, Box, HeatedJet, HeatSource, Vector
 from simulator.errors import CaseError
 from simulator.grid.boxes import place_box
 from simulator.grid.cells import Labels, slices
-from simulator.grid.fill import Fill
+from simulator.grid.fill import DRAG_SHARE, Fill
 from simulator.grid.grid import (
     BoolArray,
     CellSet,
@@ -153,7 +153,7 @@ class _Site:
             at_side = np.zeros(self._lattice.shape, dtype=np.bool_)
             at_side[slices(_edge(block, side))] = True
             area = self._lattice.face_areas(side.axis)
-            weight += np.where(at_side & self._main, area * pull, 0.0)
+            weight += np.where(at_side & self._is_clear, area * pull, 0.0)
         if weight.sum() <= 0.0:
             inside = np.zeros(self._lattice.shape, dtype=np.bool_)
             inside[slices(block)] = True
@@ -161,6 +161,12 @@ class _Site:
         if weight.sum() <= 0.0:
             raise CaseError(f"room '{self._labels.names[room]}' has no open air for its leaks")
         return weight
+
+    @property
+    def _is_clear(self) -> BoolArray:
+        """Where cracks open into free air: not behind boards and books that fill the cell."""
+        is_free = self._fill.solid_extent < DRAG_SHARE * self._lattice.volumes
+        return np.asarray(self._main & is_free)
 
     def _pull(self, block: Block, end: Side) -> FloatArray:
         """Height of each cell below (floor) or above (ceiling) the middle of the room [m]."""
