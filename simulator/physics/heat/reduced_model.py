@@ -76,8 +76,9 @@ class _Basis:
         self.reference = float(self.capacity @ state / self.capacity.sum())
         self.start = state - self.reference
         self.constant = model.constant - model.outflow(np.full(n, self.reference))
-        powers = np.diag(epoch.law.power)
-        self.heater_loads = [epoch.heated(np.zeros(n), power) for power in powers]
+        # loads of the size that they will have, so that tolerances in kelvin mean something
+        self.watts = np.maximum(epoch.law.power, 1.0)
+        self.heater_loads = [epoch.heated(np.zeros(n), row) for row in np.diag(self.watts)]
         self._add(np.ones(n))
         self._add(self.start)
 
@@ -121,7 +122,8 @@ class _ReducedMarch:
         self._read_shapes()
         model, shapes = epoch.model, basis.shapes
         r, heaters = len(shapes), len(model.heaters)
-        per_watt = np.array(basis.heater_loads).reshape(heaters, -1) / epoch.law.power[:, None]
+        per_watt = np.array(basis.heater_loads).reshape(heaters, shapes.shape[1])
+        per_watt /= basis.watts[:, None]
         inputs = np.hstack([(shapes @ per_watt.T), (shapes @ basis.constant)[:, None]])
         # amounts, inputs held over the step, time integral of the amounts
         rates = np.zeros((2 * r + heaters + 1, 2 * r + heaters + 1))

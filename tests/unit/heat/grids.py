@@ -252,8 +252,8 @@ def stirred_air(
 ) -> Airflow:
     """Return invented eddies, free of divergence to round-off, that no closed face lets through.
 
-    ``flux`` [m³/s] scales the eddies: the discrete curl of random edge potentials. With ``exchange``
-    a potential flow carries its sources to its sinks.
+    ``flux`` [m³/s] scales the eddies: the discrete curl of random edge potentials. With
+    ``exchange`` a potential flow carries its sources to its sinks.
     """
     chance = np.random.default_rng(seed)
     fluxes = _curl(grid, flux, chance)

@@ -1,0 +1,104 @@
+"""Heaters obey the tightest of their limits, and the laws agree with what they bring about."""
+
+import numpy as np
+import pytest
+from unit.heat.small_room import small_room, with_full_power
+
+from simulator.physics.heat.advance import advance
+from simulator.physics.heat.control import HeaterLaw, outlet_temperatures
+
+LAW = HeaterLaw(
+    power=np.array([5000.0, 3000.0, 4000.0]),
+    capacity_flow=np.array([200.0, 100.0, 300.0]),
+    outlet_limit=np.array([75.0, 70.0, 80.0]),
+    gain=np.array([1000.0, 600.0, 800.0]),
+    set_temperature=np.array([58.0, 58.0, 60.0]),
+)
+
+
+@pytest.mark.parametrize(
+    ("sensor", "intake", "expected"),
+    [
+        (20.0, 20.0, 5000.0),  # full power
+        (20.0, 60.0, 3000.0),  # 200 W/K below the outlet limit by 15 K
+        (56.0, 40.0, 2000.0),  # 2 K below the set temperature at 1000 W/K
+        (61.0, 40.0, 0.0),  # warmer than set
+        (20.0, 90.0, 0.0),  # intake hotter than the outlet may be
+    ],
+)
+def test_law_is_the_least_of_three_lines_and_never_cools(
+    sensor: float, intake: float, expected: float
+) -> None:
+    power = LAW.wanted(np.full(3, sensor), np.full(3, intake))
+    assert power[0] == pytest.approx(expected)
+    assert (power >= 0.0).all()
+    assert (power <= LAW.power).all()
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_settled_powers_agree_with_the_temperatures_they_bring_about(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    power = LAW.power * chance.random(3)
+    sensor, intake = 40.0 + 25.0 * chance.random(3), 30.0 + 50.0 * chance.random(3)
+    sensors, intakes = 1e-3 * chance.random((3, 3)), 3e-3 * chance.random((3, 3))
+    settled = LAW.settle(power, sensor, intake, sensors, intakes)
+    change = settled - power
+    wanted = LAW.wanted(sensor + sensors @ change, intake + intakes @ change)
+    assert settled == pytest.approx(wanted, abs=1e-4)
+
+
+def test_outlet_never_exceeds_its_limit_and_room_settles_below_the_thermostat() -> None:
+    room = small_room(limit=62.0)
+    times = np.arange(0.0, 4 * 3600.0 + 1.0, 300.0)
+    result = advance(
+        room.model,
+        room.state(),
+        room.control,
+        0.0,
+        times[-1],
+        watch=room.watch,
+        output_times=times,
+    )
+    # powers count as settled within 0.1 % of 1500 W, over the smaller flow of 22.7 W/K
+    assert result.outlet_temperature.max() <= 62.0 + 1.5 / 22.7
+    assert result.heater_power.min() >= 0.0
+    assert result.heater_power.max() <= 1500.0
+    assert result.probe_temperature[-1, 0] < 58.0
+
+
+def test_a_room_hotter_than_set_gets_no_heat_and_none_is_taken() -> None:
+    room = small_room(appliance=0.0, ducted=False)
+    result = advance(
+        room.model,
+        room.state(90.0),
+        room.control,
+        0.0,
+        60.0,
+        watch=room.watch,
+        output_times=[0.0, 60.0],
+    )
+    assert result.heater_power == pytest.approx(np.zeros((2, 1)))
+    assert result.ledger.heaters[-1] == 0.0
+
+
+def test_outlet_is_intake_plus_power_over_capacity_flow() -> None:
+    room = small_room()
+    state = room.state(30.0)
+    outlet = outlet_temperatures(room.model, state, np.array([1000.0, 500.0]))
+    flows = [heater.capacity_flow for heater in room.model.heaters]
+    assert outlet == pytest.approx([30.0 + 1000.0 / flows[0], 5.0 + 500.0 / flows[1]])
+
+
+def test_full_power_control_never_throttles() -> None:
+    room = small_room()
+    result = advance(
+        room.model,
+        room.state(),
+        with_full_power(room.control),
+        0.0,
+        1800.0,
+        watch=room.watch,
+        output_times=[900.0, 1800.0],
+    )
+    assert result.heater_power == pytest.approx(np.full((2, 2), 1500.0))
+    assert result.ledger.heaters == pytest.approx([2 * 1500.0 * 900.0, 2 * 1500.0 * 1800.0])
