@@ -1,8 +1,8 @@
 """How long does a comparable invented apartment take to its target, beside the published times?
 
-Catron, Wilson & Miller (International Conference on Urban Pests) heated 14 apartments with 4 heaters
-and 10 fans each to a target of 55 °C: mean times 171, 184 and 212 min for low, medium and high
-clutter, not significantly different (P > 0.05). ``geometries/field_apartment*`` is an invented
+Catron, Wilson & Miller (International Conference on Urban Pests) heated 14 apartments with 4
+heaters and 10 fans each to a target of 55 °C: mean times 171, 184 and 212 min for low, medium and
+high clutter, not significantly different (P > 0.05). ``geometries/field_apartment*`` is an invented
 apartment of that kind; its file states every assumption. The text at hand does not tell how the
 times of several sensors were made one, so three readings are printed:
 

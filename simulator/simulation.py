@@ -295,7 +295,7 @@ def plan_work(case: Case, grid: Grid, layout: NodeLayout, cell_size: float) -> W
         preparation=PREPARATION_COST * cells,
         first_flow=step * sum(FIRST_FLOW),
         next_flow=step * sum(NEXT_FLOW),
-        epoch=HEAT_COST * layout.retained * (1 + 0.5 * len(grid.jets)),
+        epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
         epochs=len(epochs(case.treatment.horizon)),
     )
 

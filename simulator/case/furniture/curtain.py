@@ -14,12 +14,15 @@ from simulator.case.workbench import Workbench
 #: Share of the curtain's width that each of the two bundles takes when it is parted (estimate).
 BUNDLE = 0.12
 
+#: Size of the pieces that a parted curtain's folds act as [m] (estimate: width of a fold).
+FOLD_SPACING = 0.03
+
 
 class Curtain(Furniture):
     """Pair of curtains hanging in folds along a wall; `elevation` is the hem above the floor.
 
     Shut, it is one screen that air does not pass; parted, two bundles of the same cloth at the
-    ends.
+    ends, whose folds stand apart so that air seeps through.
     """
 
     words: ClassVar[str] = "curtain"
@@ -39,16 +42,22 @@ class Curtain(Furniture):
         return self
 
     def assemble(self, bench: Workbench, room: Room) -> None:
-        """Draw one screen or two bundles; both hold the same cloth."""
-        x = 0.5 * self.width
-        spans: tuple[tuple[float, float], ...]
+        """Draw one screen or two bundles; both hold the same cloth in the same volume."""
+        x, y = 0.5 * self.width, 0.5 * self.folds
         if self.drawn == "shut":
-            spans, depth = ((-x, x),), self.folds
-        else:
-            bundle = BUNDLE * self.width
-            spans, depth = ((-x, -x + bundle), (x - bundle, x)), self.folds / (2.0 * BUNDLE)
-        y = 0.5 * depth
-        for west, east in spans:
-            low, high = (west, -y, 0.0), (east, y, self.height)
+            low, high = (-x, -y, 0.0), (x, y, self.height)
             bench.solid("curtain", low, high, stuffing.CURTAIN_FOLDS, Refuge.THROUGHOUT)
+            bench.claim(low, high)
+            return
+        bundle, y = BUNDLE * self.width, y / (2.0 * BUNDLE)
+        for west, east in ((-x, -x + bundle), (x - bundle, x)):
+            low, high = (west, -y, 0.0), (east, y, self.height)
+            bench.porous(
+                "curtain",
+                low,
+                high,
+                stuffing.TEXTILE,
+                air_fraction=1.0 - stuffing.CURTAIN_CLOTH,
+                piece_size=FOLD_SPACING,
+            )
             bench.claim(low, high)

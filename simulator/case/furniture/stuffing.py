@@ -92,4 +92,5 @@ HOLLOW_DOOR = mix("hollow-core door", {FIBREBOARD: 0.25, SMALL_HOLLOWS: 0.75}, s
 #: Wall of a built-in closet: gypsum board on both sides of a stud cavity; layers across the heat.
 STUD_WALL = mix("stud wall", {GYPSUM_BOARD: 0.25, air_layer(0.075): 0.75}, series_mean)
 #: Cloth hanging in folds. estimate: 0.35 kg/m² of cloth, gathered to half its width, in 5 cm.
-CURTAIN_FOLDS = mix("curtain", {TEXTILE: 0.08, SMALL_HOLLOWS: 0.92})
+CURTAIN_CLOTH = 0.08  # share of the folds' volume that is cloth [-]
+CURTAIN_FOLDS = mix("curtain", {TEXTILE: CURTAIN_CLOTH, SMALL_HOLLOWS: 1.0 - CURTAIN_CLOTH})
