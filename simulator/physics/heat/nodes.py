@@ -12,6 +12,7 @@ import numpy as np
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
 from simulator.physics.heat.chains import ChainBlock, Chains, chain_factors, join_chains
+from simulator.physics.heat.core_profiles import CoreProfiles, core_profiles
 from simulator.physics.heat.kernels import IndexArray
 from simulator.physics.heat.skins import Skins, skins
 from simulator.physics.heat.wall_columns import WallMesh, wall_mesh
@@ -42,20 +43,6 @@ class EnvelopeEnds:
 
 
 @dataclass(frozen=True, slots=True)
-class CoreFaces:
-    """What lies next to each solid's core behind its exposed faces (length F).
-
-    ``weight`` is the share of a face in how much colder the coldest point of the core is than its
-    mean. Over a core whose far side passes no heat temperature runs as a parabola: coldest minus
-    mean is half of mean minus face. Two opposite faces share this, faces on other axes add to it.
-    """
-
-    node: IntArray
-    solid: IntArray
-    weight: FloatArray  # [-]
-
-
-@dataclass(frozen=True, slots=True)
 class NodeLayout:
     """What ``node_layout`` returns: n nodes, of which the first ``retained`` are solved for."""
 
@@ -68,7 +55,7 @@ class NodeLayout:
     retained: int
     capacity: FloatArray  # (n,) [J/K]
     is_envelope: BoolArray  # (n,) nodes of wall columns, for the ledger
-    core_faces: CoreFaces
+    core_profiles: CoreProfiles
     block: IndexArray  # (air nodes,) block of 4 x 4 x 4 cells, numbered without gaps
     links: Links
     chains: Chains
@@ -132,7 +119,13 @@ def node_layout(grid: Grid) -> NodeLayout:
                 np.zeros(skin_nodes, dtype=bool),
             ]
         ),
-        core_faces=_core_faces(grid, face_skins, face_node, retained + chains.start[-1]),
+        core_profiles=core_profiles(
+            grid,
+            face_skins,
+            _inner_nodes(face_skins, face_node, retained + int(chains.start[-1])),
+            solid_node,
+            column_node,
+        ),
         block=_blocks(grid.shape, air_cell),
         links=_fixed_links(grid, solid_node, column_node, face_skins, face_node),
         chains=chains,
@@ -227,17 +220,12 @@ def _envelope_ends(
     )
 
 
-def _core_faces(
-    grid: Grid, face_skins: Skins, face_node: IntArray, end_of_chains: int
-) -> CoreFaces:
-    """Skins are the last chains: the second node of each lies next to the core."""
-    solid, axis = grid.surfaces.solid[face_skins.row], grid.surfaces.axis[face_skins.row]
+def _inner_nodes(face_skins: Skins, face_node: IntArray, end_of_chains: int) -> IntArray:
+    """Node next to the core behind each face; skins are the last chains, of two nodes each."""
     node = face_node.copy()
     thick = int(face_skins.is_thick.sum())
     node[face_skins.is_thick] = end_of_chains - 2 * thick + 2 * np.arange(thick) + 1
-    area, place = grid.surfaces.area[face_skins.row], 3 * solid + axis
-    on_axis = np.bincount(place, weights=area, minlength=3 * grid.solids.cell.size)
-    return CoreFaces(node, solid, 0.5 * area / on_axis[place])
+    return node
 
 
 def _surface_nodes(
@@ -275,7 +263,7 @@ def _fixed_links(
         high=np.concatenate([solid_node[pair[:, 1]], solid_node[columns.contact_solid], thin_core]),
         conductance=np.concatenate(
             [
-                solids.pair_conductance,
+                face_skins.pair_conductance,
                 columns.contact_conductance,
                 face_skins.link[thin, 2],
             ]

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from simulator.case.parts import Probe, Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeKind
-from simulator.physics.heat.nodes import CoreFaces, NodeLayout
+from simulator.physics.heat.core_profiles import CoreProfiles
+from simulator.physics.heat.nodes import NodeLayout
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Watch:
 
     refuge_node: IntArray  # (R,) every refuge reads one node ...
     refuge_solid: IntArray  # ... and, where it is a solid (else -1), its coldest point
-    core_faces: CoreFaces
+    core_profiles: CoreProfiles
     start_temperature: float  # [°C]
     probes: tuple[NodeMean, ...]  # (B,)
     solid_node: IntArray  # (N,) cores
@@ -49,18 +50,11 @@ class Watch:
         temperature = state[self.refuge_node]
         if self.refuge_solid.size:
             inside = self.refuge_solid >= 0
-            drop = self._core_drop(state)[self.refuge_solid[inside]]
+            drop = self.core_profiles.drops(state)[self.refuge_solid[inside]]
             mean = temperature[inside]
             floor = np.minimum(mean, self.start_temperature)
             temperature[inside] = np.maximum(mean - drop, floor)
         return temperature.astype(np.float32)
-
-    def _core_drop(self, state: FloatArray) -> FloatArray:
-        """How much colder the coldest point of each solid is than its core's mean (N,) [K]."""
-        faces = self.core_faces
-        rise = faces.weight * (state[faces.node] - state[self.solid_node[faces.solid]])
-        drop = np.bincount(faces.solid, weights=rise, minlength=self.solid_node.size)
-        return np.maximum(drop, 0.0)
 
     def solid_peaks(self, state: FloatArray) -> FloatArray:
         """Return the hottest node of every solid, its surfaces included (N,) [°C]."""
@@ -99,7 +93,7 @@ def watch(grid: Grid, layout: NodeLayout, probes: Sequence[Probe]) -> Watch:
     return Watch(
         refuge_node=refuge_node,
         refuge_solid=np.where(refuges.kind == RefugeKind.SOLID, refuges.index, -1),
-        core_faces=layout.core_faces,
+        core_profiles=layout.core_profiles,
         start_temperature=grid.start_temperature,
         probes=tuple(point_mean(grid, layout, probe.position) for probe in probes),
         solid_node=layout.solid_node,

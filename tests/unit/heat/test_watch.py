@@ -2,10 +2,17 @@
 
 import numpy as np
 import pytest
+from unit.heat.grids import make_grid
 from unit.heat.small_room import CELL, SHAPE, flat, small_room
 
-from simulator.physics.heat.nodes import air_temperatures, mean_air_temperature
-from simulator.physics.heat.watch import point_mean
+from simulator.grid.grid import Grid
+from simulator.physics.heat.nodes import (
+    NodeLayout,
+    air_temperatures,
+    mean_air_temperature,
+    node_layout,
+)
+from simulator.physics.heat.watch import point_mean, watch
 
 ROOM = small_room()
 
@@ -43,27 +50,51 @@ def test_probe_beside_a_block_leaves_the_block_out() -> None:
     assert probe.weight.sum() == pytest.approx(1.0)
 
 
-def test_a_warming_solid_is_coldest_behind_its_faces_but_not_colder_than_it_began() -> None:
-    layout, grid = ROOM.layout, ROOM.grid
-    state = ROOM.state()
-    assert ROOM.watch.refuges(state) == pytest.approx(20.0)
-    state[layout.core_faces.node] = 44.0
+def block_of(cells: int, axis: int = 0) -> tuple[Grid, NodeLayout]:
+    """A row of solid cells, 0.1 m each, with air before its low end and behind its high end."""
+    shape = [1, 1, 1]
+    shape[axis] = cells + 2
+    blocked = np.ones(shape, dtype=bool)
+    np.moveaxis(blocked, axis, 0)[[0, -1]] = False
+    grid = make_grid([np.linspace(0.0, 0.1 * n, n + 1) for n in shape], blocked=blocked)
+    return grid, node_layout(grid)
+
+
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_between_two_warm_faces_the_middle_is_colder_than_the_mean_by_half_of_face_minus_mean(
+    axis: int,
+) -> None:
+    grid, layout = block_of(1, axis)
+    state = np.full(layout.size, 44.0)
     state[layout.solid_node] = 40.0
-    top = int(np.searchsorted(grid.solids.cell, flat(3, 3, 1)))  # one face in the air, above
-    below = int(np.searchsorted(grid.solids.cell, flat(3, 3, 0)))  # none
-    corner = int(np.searchsorted(grid.solids.cell, flat(2, 2, 1)))  # three
-    found = ROOM.watch.refuges(state)
-    # the parabola: coldest minus mean is half of mean minus face, for each axis
-    assert found[[top, below, corner]] == pytest.approx([38.0, 40.0, 34.0])
+    assert layout.core_profiles.drops(state) == pytest.approx([2.0])
+    assert watch(grid, layout, ()).refuges(state) == pytest.approx([38.0])
+
+
+def test_a_cell_is_coldest_on_the_side_away_from_its_warm_face() -> None:
+    _, layout = block_of(2)
+    state = np.full(layout.size, 44.0)
+    state[layout.solid_node] = 40.0
+    # the plane between equal cores passes no heat: the parabola of one warm side
+    assert layout.core_profiles.drops(state) == pytest.approx([2.0, 2.0])
+
+
+def test_inside_a_body_the_parabola_through_three_cells_tells_the_coldest_point() -> None:
+    _, layout = block_of(3)
+    state = np.full(layout.size, 60.0)
+    state[layout.solid_node] = [46.0, 40.0, 46.0]
+    # T = 40 - 0.5 + 6 (x/d)²: its mean over the cell is 40
+    assert layout.core_profiles.drops(state)[1] == pytest.approx(0.5)
+    state[layout.solid_node] = [46.0, 40.0, 34.0]
+    assert layout.core_profiles.drops(state)[1] == pytest.approx(3.0)  # a line: half a cell down
+
+
+def test_nothing_is_read_colder_than_it_began() -> None:
+    grid, layout = block_of(1)
+    state = np.full(layout.size, 44.0)
     state[layout.solid_node] = 21.0
-    assert ROOM.watch.refuges(state).min() == pytest.approx(20.0)
-    assert ROOM.watch.coldest(state) == pytest.approx(20.0)
-
-
-def test_a_cooling_solid_is_read_at_its_mean() -> None:
-    state = ROOM.state(50.0)
-    state[ROOM.layout.core_faces.node] = 30.0
-    assert ROOM.watch.refuges(state) == pytest.approx(50.0)
+    assert watch(grid, layout, ()).refuges(state) == pytest.approx([20.0])
+    assert watch(grid, layout, ()).coldest(state) == pytest.approx(20.0)
 
 
 def test_fields_hold_air_where_air_is() -> None:

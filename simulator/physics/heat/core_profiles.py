@@ -1,0 +1,132 @@
+"""How much colder the coldest point inside a solid is than the mean of its core.
+
+A core stands for centimetres of stuff. What decides over a hiding place is its coldest point, which
+is up to several kelvin below the mean while the solid warms.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray, Grid, IntArray
+from simulator.physics.heat.skins import Skins, pair_axis
+
+
+@dataclass(frozen=True, slots=True)
+class CoreProfiles:
+    """What each core touches on its six sides (length T touches, N solids).
+
+    ``slope`` turns a temperature difference into the gradient at that side of the core.
+    """
+
+    node: IntArray  # (T,) what is touched
+    place: IntArray  # (T,) 6 x solid + 2 x axis + (1 on the high side)
+    slope: FloatArray  # (T,) [1/m]
+    core_node: IntArray  # (N,)
+    width: FloatArray  # (N, 3) of the core along each axis [m]
+
+    def drops(self, state: FloatArray) -> FloatArray:
+        """Return mean minus coldest of each core (N,) [K], never negative.
+
+        Notes
+        -----
+        Along each axis temperature is taken as the parabola b x + c x² that has the given gradients
+        at both sides of the core; drops along the three axes add up. Over a core with one warm side
+        and no heat through the other the drop is half of face minus mean.
+        """
+        difference = state[self.node] - state[self.core_node[self.place // 6]]
+        outward = np.bincount(
+            self.place, weights=self.slope * difference, minlength=6 * self.core_node.size
+        ).reshape(-1, 3, 2)
+        low, high = -outward[:, :, 0], outward[:, :, 1]  # dT/dx at both sides
+        b, c = 0.5 * (low + high), 0.5 * (high - low) / self.width
+        half = 0.5 * self.width
+        end = -np.sign(b) * half
+        bends_up = c > 0.0
+        lowest = np.where(
+            bends_up, np.clip(-0.5 * b / np.where(bends_up, c, 1.0), -half, half), end
+        )
+        drops: FloatArray = -(b * lowest + c * (lowest**2 - half**2 / 3.0)).sum(axis=1)
+        return np.maximum(drops, 0.0)
+
+
+def core_profiles(
+    grid: Grid, face_skins: Skins, inner_node: IntArray, core_node: IntArray, column_node: IntArray
+) -> CoreProfiles:
+    """Return the profiles of all solids.
+
+    Parameters
+    ----------
+    inner_node : node next to the core behind each face of ``face_skins``.
+    """
+    face_place, face_slope, width = _faces(grid, face_skins)
+    pair_place, slope_of_first, slope_of_second = _pairs(grid)
+    wall_place, wall_slope = _walls(grid)
+    first, second = grid.solids.pair.reshape(-1, 2).T
+    return CoreProfiles(
+        node=np.concatenate(
+            [
+                inner_node,
+                core_node[second],
+                core_node[first],
+                column_node[grid.columns.contact_column],
+            ]
+        ),
+        place=np.concatenate([face_place, *pair_place, wall_place]),
+        slope=np.concatenate([face_slope, slope_of_first, slope_of_second, wall_slope]),
+        core_node=core_node,
+        width=width,
+    )
+
+
+def _faces(grid: Grid, face_skins: Skins) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Places and slopes of the exposed faces, and the widths of the cores between them."""
+    surfaces, row = grid.surfaces, face_skins.row
+    axis, solids = surfaces.axis[row].astype(np.int64), grid.solids.cell.size
+    place = 6 * surfaces.solid[row] + 2 * axis + (surfaces.sign[row] > 0)
+    covered = np.bincount(place, weights=face_skins.cover, minlength=6 * solids)
+    share = face_skins.cover / np.maximum(covered[place], 1.0)
+    on_axis = 3 * surfaces.solid[row] + axis
+    cover = np.bincount(on_axis, weights=face_skins.cover, minlength=3 * solids)
+    weight = face_skins.cover / cover[on_axis]
+    depth = np.bincount(on_axis, weights=weight * surfaces.depth[row], minlength=3 * solids)
+    reach = np.bincount(on_axis, weights=share * face_skins.reach, minlength=3 * solids)
+    cell = np.stack(_cell_widths(grid, grid.solids.cell), axis=1)
+    width = np.where(cover.reshape(-1, 3) > 0.0, (depth - reach).reshape(-1, 3), cell)
+    return place, share / face_skins.distance, width
+
+
+def _pairs(grid: Grid) -> tuple[tuple[IntArray, IntArray], FloatArray, FloatArray]:
+    """Places and slopes of neighbouring solids, seen from the first and from the second of each."""
+    solids = grid.solids
+    first, second = solids.pair.reshape(-1, 2).T
+    axis = pair_axis(grid, first, second)
+    widths = np.stack(_cell_widths(grid, solids.cell), axis=1)
+    pick = np.arange(first.size)
+    spacing = 0.5 * (widths[first] + widths[second])[pick, axis]
+    face = np.prod(widths[first], axis=1) / widths[first][pick, axis]
+    k_first, k_second = solids.conductivity[first], solids.conductivity[second]
+    both = 2.0 * k_first * k_second / (k_first + k_second)
+    contact = np.minimum(1.0, solids.pair_conductance * spacing / (both * face))
+    slope = contact * both / spacing
+    places = (6 * first + 2 * axis + 1, 6 * second + 2 * axis)
+    return places, slope / k_first, slope / k_second
+
+
+def _walls(grid: Grid) -> tuple[IntArray, FloatArray]:
+    """Places and slopes of the walls that solids lie on."""
+    columns, solid = grid.columns, grid.columns.contact_solid
+    column = columns.contact_column
+    axis = columns.axis[column].astype(np.int64)
+    place = 6 * solid + 2 * axis + (columns.sign[column] > 0)
+    half = (
+        0.5
+        * np.stack(_cell_widths(grid, grid.solids.cell), axis=1)[solid][np.arange(solid.size), axis]
+    )
+    flux = columns.contact_conductance / columns.area[column]
+    return place, np.minimum(flux / grid.solids.conductivity[solid], 1.0 / half)
+
+
+def _cell_widths(grid: Grid, cell: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    i, j, k = np.unravel_index(cell, grid.shape)
+    return np.diff(grid.x_edges)[i], np.diff(grid.y_edges)[j], np.diff(grid.z_edges)[k]
