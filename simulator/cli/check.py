@@ -105,8 +105,8 @@ def _furniture_lines(understood: "Understanding", units: "System") -> list[str]:
         (
             piece.name,
             piece.words,
-            format_quantity(piece.mass, "mass", units),
-            store_text(piece.heat_capacity, units),
+            format_quantity(piece.mass, "mass", units) if piece.mass > 0.0 else "",
+            store_text(piece.heat_capacity, units) if piece.mass > 0.0 else "",
         )
         for piece in understood.furniture
     ]

@@ -11,13 +11,15 @@ Rectangle = tuple[float, float, float, float]  # left, top, right, bottom [pixel
 class Label:
     """A text of ``width`` and ``height`` that belongs to the point ``anchor`` [pixels].
 
-    ``reach`` is how far its middle may start from the anchor: zero for a badge that sits on it.
+    ``reach`` is how far its middle must be from the anchor at least: zero for a badge that sits on
+    it. ``is_shy`` says that it gives way to what must stay in sight.
     """
 
     anchor: tuple[float, float]
     width: float
     height: float
     reach: float = 0.0
+    is_shy: bool = False
 
 
 def place_labels(
@@ -25,7 +27,7 @@ def place_labels(
 ) -> list[tuple[float, float]]:
     """Return the middle of each label [pixels]; earlier labels have the first choice.
 
-    ``obstacles`` are what labels should leave in sight; only labels with a reach avoid them.
+    ``obstacles`` are what shy labels leave in sight.
 
     Rings of candidate places around the anchor are tried outwards; the first one that is free and
     inside the picture is taken, or the one with the least overlap if none is.
@@ -33,7 +35,7 @@ def place_labels(
     taken: list[Rectangle] = []
     middles = []
     for label in labels:
-        avoided = [*taken, *obstacles] if label.reach > 0.0 else taken
+        avoided = [*taken, *obstacles] if label.is_shy else taken
         costs = [(_cost(label, middle, avoided, size), middle) for middle in _candidates(label)]
         middle = min(costs, key=lambda pair: pair[0])[1]
         middles.append(middle)

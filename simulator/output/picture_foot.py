@@ -59,7 +59,7 @@ def draw_key(pen: Pen) -> None:
             20.0 * pen.unit,
             16.0 * pen.unit,
             fc=SPOT,
-            alpha=0.55,
+            alpha=0.75,
             ec=SPOT_EDGE,
             lw=1.2 * pen.unit,
         )

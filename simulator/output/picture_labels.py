@@ -41,7 +41,7 @@ def draw_labels(pen: Pen, case: Case, assessment: Assessment, stage: Stage) -> N
     labels = [Label(anchor, BADGE * pen.unit, BADGE * pen.unit) for anchor in anchors]
     for name, text in zip(names, texts, strict=True):
         box = text.get_window_extent(renderer)
-        labels.append(Label(name.anchor, box.width + 4.0, box.height + 2.0, name.reach))
+        labels.append(Label(name.anchor, box.width + 4.0, box.height + 2.0, name.reach, True))
     middles = place_labels(labels, stage.size, tuple(_machine_outlines(case, stage)))
     # The first rank is drawn last, on top.
     for spot, anchor, middle in reversed(list(zip(spots, anchors, middles, strict=False))):

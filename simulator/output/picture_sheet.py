@@ -65,10 +65,9 @@ def write_sheet(
 
 
 def subtitle(case: Case, time: float, units: System) -> str:
-    """Return preparation, layout and moment in a line."""
-    return "  ·  ".join(
-        (case.preparation, case.layout, f"after {format_quantity(time, 'time', units)}")
-    )
+    """Return preparation, layout and moment in a line; what the title says already is left out."""
+    states = [s for s in (case.preparation, case.layout) if s.lower() not in case.title.lower()]
+    return "  ·  ".join((*states, f"after {format_quantity(time, 'time', units)}"))
 
 
 def blank_figure(size: tuple[int, int]) -> Any:

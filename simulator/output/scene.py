@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.case.case import Case
-from simulator.grid.grid import Grid
+from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
 from simulator.output.equipment_drawing import add_equipment, machines
 from simulator.output.furniture_drawing import add_furniture
@@ -21,6 +21,9 @@ Pixels = NDArray[np.uint8]
 
 #: Pixels drawn for each pixel of the picture, along each side, and then averaged: smooth edges.
 OVERSAMPLING = 2
+
+#: How much the faces and the edges of cold spots hide of the room behind them.
+FACE_OPACITY, EDGE_OPACITY = 0.60, 0.90
 
 
 def render_room(
@@ -37,9 +40,25 @@ def render_room(
     if not assessment.cold_spots:
         return room[..., :3]
     spots = _image(view, lambda plotter: add_spots(plotter, grid, assessment.cold_spots))
-    cover = spots[..., 3:].astype(float) / 255.0
-    mixed = room[..., :3] * (1.0 - cover) + spots[..., :3] * cover
-    return np.asarray(np.rint(mixed), dtype=np.uint8)
+    return laid_over(room[..., :3], spots)
+
+
+def laid_over(room: Pixels, spots: Pixels) -> Pixels:
+    """Return the room with opaque ``spots`` (with their opacity, RGBA) made translucent over it.
+
+    Spots are drawn opaque, so that one sees only the near side of each; then their faces let the
+    room shine through, and their edges nearly not.
+    """
+    face, edge = _rgb(SPOT), _rgb(SPOT_EDGE)
+    colour = spots[..., :3].astype(float)
+    edge_share = np.clip(((colour - face) @ (edge - face)) / np.sum((edge - face) ** 2), 0.0, 1.0)
+    cover = FACE_OPACITY + (EDGE_OPACITY - FACE_OPACITY) * edge_share
+    opacity = (cover * spots[..., 3] / 255.0)[..., None]
+    return np.asarray(np.rint(room * (1.0 - opacity) + colour * opacity), dtype=np.uint8)
+
+
+def _rgb(colour: str) -> FloatArray:
+    return np.array([int(colour[start : start + 2], 16) for start in (1, 3, 5)], dtype=float)
 
 
 def add_room(
@@ -94,14 +113,14 @@ def _averaged(large: Pixels) -> Pixels:
     return np.asarray(np.rint(mean), dtype=np.uint8)
 
 
-def add_spots(plotter: Any, grid: Grid, spots: tuple[ColdSpot, ...]) -> None:
-    """Add the cells of each cold spot as a translucent body with its edges."""
+def add_spots(plotter: Any, grid: Grid, spots: tuple[ColdSpot, ...], opacity: float = 1.0) -> None:
+    """Add the cells of each cold spot as a body with its edges."""
     for spot in spots:
         hull = spot_hull(grid, spot)
-        plotter.add_mesh(hull, color=SPOT, opacity=0.30, lighting=False)
+        plotter.add_mesh(hull, color=SPOT, opacity=opacity, lighting=False)
         edges = hull.extract_feature_edges(30, boundary_edges=True, non_manifold_edges=False)
         if edges.n_cells:
-            plotter.add_mesh(edges, color=SPOT_EDGE, line_width=2.5, opacity=0.8, lighting=False)
+            plotter.add_mesh(edges, color=SPOT_EDGE, line_width=3.0, lighting=False)
 
 
 def spot_hull(grid: Grid, spot: ColdSpot) -> Any:

@@ -1,5 +1,6 @@
 """The column beside the room: the verdict, the cold spots as a list, the day as curves."""
 
+import re
 import textwrap
 from itertools import pairwise
 
@@ -15,7 +16,7 @@ from simulator.units import System, format_quantity
 GOAL = 50.0
 
 LEFT = 14.0  # of all text [pixels]
-CHART_HEIGHT = 230.0  # [pixels]
+CHART_HEIGHT = 185.0  # [pixels]
 
 
 def draw_side_panel(
@@ -43,7 +44,7 @@ def draw_side_panel(
     for index, line in enumerate(lines):
         pen.write(LEFT, height - 24.0 - 18.0 * (len(lines) - 1 - index), line, 13.0, QUIET)
     foot = height - 24.0 - 18.0 * len(lines)
-    _draw_spots(pen, assessment.cold_spots, y + 72.0, foot - CHART_HEIGHT, units)
+    _draw_spots(pen, assessment.cold_spots, y + 68.0, foot - CHART_HEIGHT - 6.0, units)
     box = (LEFT, foot - CHART_HEIGHT, width - 62.0, foot)
     _draw_chart(pen, history, assessment, box, units)
 
@@ -103,26 +104,31 @@ def _draw_spots(
     """Draw as many entries as there is height for, then how many are left."""
     y = top
     for index, spot in enumerate(spots):
-        words = textwrap.wrap(spot.words, 38)
+        words = textwrap.wrap(short_words(spot), 39)
+        numbers = _numbers(spot, units)
         rest = len(spots) - index
-        needed = 22.0 * len(words) + 30.0 + (26.0 if rest > 1 else 0.0)
+        needed = 20.0 * len(words) + 18.0 + (22.0 if rest > 1 else 0.0)
         if y + needed > last:
-            pen.write(LEFT, y, f"and {rest} more in the result file", 16.0, QUIET)
+            pen.write(LEFT, y, f"and {rest} more in the printed answer", 15.0, QUIET)
             return
         pen.badge(LEFT + 15.0, y + 2.0, spot.rank)
         for line in words:
-            pen.write(LEFT + 42.0, y, line, 17.0)
-            y += 22.0
-        pen.write(LEFT + 42.0, y, _numbers(spot, units), 15.0, QUIET)
-        y += 44.0
+            pen.write(LEFT + 40.0, y, line, 15.5)
+            y += 20.0
+        pen.write(LEFT + 40.0, y, numbers, 14.0, QUIET)
+        y += 32.0
+
+
+def short_words(spot: ColdSpot) -> str:
+    """Return the words of a cold spot without what else lies in it; the printed answer has all."""
+    return re.sub(r"\s*\(and [^()]*\)", "", spot.words)
 
 
 def _numbers(spot: ColdSpot, units: System) -> str:
     coldest = format_quantity(spot.coldest, "temperature", units)
     if np.isfinite(spot.time_to_done):
-        when = format_quantity(spot.time_to_done, "time", units)
-        return f"{coldest} at the end · done after {when}"
-    return f"{coldest} at the end · not done"
+        return f"{coldest}, done after {format_quantity(spot.time_to_done, 'time', units)}"
+    return f"{coldest} at the end"
 
 
 def _draw_chart(
@@ -145,7 +151,6 @@ def _draw_chart(
     pen.write(left, top + 6.0, "Air, mean and coldest hiding place", 14.0, QUIET)
     goal = float(place(np.array(GOAL)))
     pen.line([left, right], [goal, goal], NOT_DONE, 1.2).set_linestyle((0, (4, 3)))
-    pen.write(left + 2.0, goal - 11.0, whole_degrees(GOAL, units), 14.0, NOT_DONE)
     hours = history.time / 3600.0
     across = left + hours / hours[-1] * (right - left)
     curves = (
@@ -153,9 +158,11 @@ def _draw_chart(
         ("mean", assessment.mean, MEAN),
         ("coldest", assessment.coldest, SPOT_BADGE),
     )
-    ends = spread([float(place(curve[-1])) for _, curve, _ in curves], 17.0)
-    for (name, curve, colour), end in zip(curves, ends, strict=True):
+    for _, curve, colour in curves:
         pen.line(across, place(curve), colour, 2.2)
+    names = [(name, float(place(curve[-1])), colour) for name, curve, colour in curves]
+    names.append((whole_degrees(GOAL, units), goal, NOT_DONE))
+    for (name, _, colour), end in zip(names, spread([n[1] for n in names], 16.0), strict=True):
         pen.write(right + 5.0, end, name, 14.0, colour)
     pen.line([left, right], [axis, axis], INK, 1.0)
     for share, align in ((0.0, "left"), (0.5, "center"), (1.0, "right")):

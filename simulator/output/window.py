@@ -29,7 +29,7 @@ def open_window(
     plotter = pyvista.Plotter(window_size=list(size), title=case.title)
     plotter.set_background("white")
     add_room(plotter, case, grid, history, view, FIXED_SCALE, moment)
-    add_spots(plotter, grid, assessment.cold_spots)
+    add_spots(plotter, grid, assessment.cold_spots, opacity=0.35)
     for spot in assessment.cold_spots:
         plotter.add_point_labels(
             [spot.centre], [str(spot.rank)], always_visible=True, shape_color="white"
