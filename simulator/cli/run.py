@@ -230,8 +230,8 @@ def _print_estimate(case: "Case", cell_size: float, *, as_json: bool) -> None:
 
 #: Where the figures of --dry-run come from.
 ESTIMATE_BASIS = (
-    "measured runs on a two-core machine, scaled with cells and epochs; other machines differ by "
-    "a factor of two or more, and the first run compiles for some minutes"
+    "costs per cell measured on one core of a two-core machine; others differ by a factor of two "
+    "or more, and the first run also compiles"
 )
 
 

@@ -141,7 +141,7 @@ def spot_hull(grid: Grid, spot: ColdSpot) -> Any:
             quad[:, :, axis] += sign
             quad[:, 1:3, across] += 1
             quad[:, 2:4, up] += 1
-            quads.append(quad)
+            quads.append(quad if sign else quad[:, ::-1])  # anticlockwise from outside
     corner = np.concatenate(quads).reshape(-1, 3)
     nodes, index = np.unique(corner, axis=0, return_inverse=True)
     points = np.stack([edge[nodes[:, axis]] for axis, edge in enumerate(edges)], axis=1)

@@ -33,7 +33,7 @@ class TemperatureScale:
     def colours(self, temperature: ArrayLike) -> NDArray[np.uint8]:
         """Return the colours of temperatures [°C] as rows of red, green, blue (0 to 255)."""
         share = (np.asarray(temperature, dtype=float) - self.low) / (self.high - self.low)
-        rgba = self.map()(np.ma.masked_invalid(share), bytes=True)
+        rgba = np.asarray(self.map()(np.ma.masked_invalid(share), bytes=True))
         return np.asarray(rgba[..., :3], dtype=np.uint8)
 
     def ticks(self, units: System) -> list[tuple[float, str]]:
