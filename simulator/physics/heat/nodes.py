@@ -1,7 +1,9 @@
 """The state vector: which node is where, what it stores, which links the dwelling fixes.
 
-Order: air of open cells | solid cores | surfaces of solids | room sides of wall columns (these are
-the *retained* nodes) | nodes inside wall columns | skins (these two lie in *chains*).
+Order: air of open cells | surfaces of solids | room sides of wall columns | solid cores (these are
+the *retained* nodes) | nodes inside wall columns | skins (these two lie in *chains*). Cores come
+after all that hangs on them: if a hub came first, incomplete factors would drop what it ties
+together, and thin boards would take many iterations.
 """
 
 from collections.abc import Iterator
@@ -49,7 +51,7 @@ class NodeLayout:
     air_cell: IntArray  # (air nodes,) flat cell of each air node
     air_node: IntArray  # (cells,) air node of each flat cell, or -1
     solid_node: IntArray  # (N,) node of each solid's core
-    surface_node: IntArray  # (S,) node of each row of Surfaces; of porous stuff its solid node
+    surface_node: IntArray  # (S,) node of each row of Surfaces; of films and loose stuff the core
     column_node: IntArray  # (C,) room side of each wall column
     cavity_node: IntArray  # (C,) behind the first layer of each wall column
     retained: int
@@ -77,10 +79,10 @@ def node_layout(grid: Grid) -> NodeLayout:
     n_air, n_solid = int(grid.is_open.sum()), grid.solids.cell.size
     face_skins = skins(grid)
     n_face, n_column = face_skins.row.size, grid.columns.cell.size
-    solid_node = n_air + np.arange(n_solid)
-    face_node = n_air + n_solid + np.arange(n_face)
-    column_node = n_air + n_solid + n_face + np.arange(n_column)
-    retained = n_air + n_solid + n_face + n_column
+    retained = n_air + n_face + n_column + n_solid
+    face_node = n_air + np.arange(n_face)
+    column_node = n_air + n_face + np.arange(n_column)
+    solid_node = n_air + n_face + n_column + np.arange(n_solid)
 
     walls = list(_wall_blocks(grid, column_node))
     thick = face_skins.is_thick
@@ -106,16 +108,18 @@ def node_layout(grid: Grid) -> NodeLayout:
         capacity=np.concatenate(
             [
                 air_capacity,
-                face_skins.core_capacity,
                 face_skins.capacity[:, 0],
                 column_capacity,
+                face_skins.core_capacity,
                 chains.capacity,
             ]
         ),
         is_envelope=np.concatenate(
             [
-                np.zeros(n_air + n_solid + n_face, dtype=bool),
-                np.ones(n_column + chains.capacity.size - skin_nodes, dtype=bool),
+                np.zeros(n_air + n_face, dtype=bool),
+                np.ones(n_column, dtype=bool),
+                np.zeros(n_solid, dtype=bool),
+                np.ones(chains.capacity.size - skin_nodes, dtype=bool),
                 np.zeros(skin_nodes, dtype=bool),
             ]
         ),
