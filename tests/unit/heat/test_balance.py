@@ -2,12 +2,14 @@
 
 import dataclasses
 
+import builders
 import numpy as np
 import pytest
-from unit.heat.grids import black_box, exchange_of, make_grid, stirred_air
+from unit.heat.grids import black_box, exchange_of, make_grid, still_air, stirred_air
 from unit.heat.small_room import small_room
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
+from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.balance import build_heat_model
 from simulator.physics.heat.linear_solver import HeatSolver
 from simulator.physics.heat.long_wave import long_wave
@@ -119,3 +121,28 @@ def test_faces_that_a_board_shuts_pass_neither_flow_nor_mixing() -> None:
         np.zeros(layout.size),
     )
     assert model.outflow(np.array([20.0, 60.0])) == pytest.approx([0.0, 0.0], abs=1e-12)
+
+
+def test_partition_passes_the_heat_of_its_layers_from_room_to_room() -> None:
+    grid = voxelise(builders.two_rooms((1.0, 1.0, 1.0), doorway=None), 0.25)
+    grid = dataclasses.replace(grid, air_volume=np.where(grid.is_open, 1e15, 0.0))
+    layout = node_layout(grid)
+    west = np.take(grid.room.ravel(), layout.air_cell) == 0
+    state = np.full(layout.size, 20.0)
+    state[layout.air] = np.where(west, 50.0, 20.0)
+    model = build_heat_model(
+        grid,
+        layout,
+        still_air(grid),
+        exchange_of(grid),
+        np.full(grid.surfaces.area.size, 8.0),
+        NO_RADIATION,
+        state,
+    )
+    # held by endless air until all walls are steady
+    system = HeatSolver(model).shifted(1e10)
+    steady = system.solve(system.storage * state + model.constant, state, 1e-12)
+    left = model.outflow(steady)[layout.air]
+    resistance = 1.0 / 8.0 + 2.0 * 0.0125 / 0.25 + 1.0 / 8.0  # test partition: two plasterboards
+    assert left[west].sum() == pytest.approx(30.0 / resistance, rel=1e-3)  # 1 m²
+    assert left.sum() == pytest.approx(0.0, abs=1e-3)
