@@ -48,8 +48,8 @@ class ImplicitSteps:
         """March the epoch; its steps are halves, quarters ... of equal parts of it."""
         stepper = _Stepper(epoch, self)
         length = epoch.end - epoch.start
-        parts = ceil(length / self.longest - 1e-9)
-        finest = max(0, ceil(log2(length / parts / self.shortest)))
+        parts = max(1, ceil(length / self.longest - 1e-9))
+        finest = max(0, ceil(log2(max(length / parts / self.shortest, 1.0))))
         tick = length / parts / 2**finest
         at, level = 0, 0  # position in ticks; steps of 2**level ticks
         while at < parts * 2**finest:

@@ -202,8 +202,7 @@ class ShiftedSystem:
         """Right-preconditioned BiCGSTAB (van der Vorst 1992) from ``guess``."""
         x = guess.copy()
         r = load - self._multiply(x)
-        shadow = r.copy()
-        p = r.copy()
+        shadow, p = r.copy(), r.copy()
         rho = float(shadow @ r)
         for _ in range(MOST_ITERATIONS):
             if self._error(r) <= tolerance:
@@ -212,7 +211,12 @@ class ShiftedSystem:
             self.solver.iterations += 1
             toward = self._precondition(p)
             v = self._multiply(toward)
-            alpha = rho / float(shadow @ v)
+            along = float(shadow @ v)
+            if along == 0.0 or rho == 0.0:  # breakdown: begin anew from here
+                shadow, p = r.copy(), r.copy()
+                rho = float(shadow @ r)
+                continue
+            alpha = rho / along
             x += alpha * toward
             r -= alpha * v
             if self._error(r) <= tolerance:
@@ -233,7 +237,13 @@ class ShiftedSystem:
         )
 
     def _error(self, residual: FloatArray) -> float:
-        return float(largest_ratio(residual, self.diagonal))
+        error = float(largest_ratio(residual, self.diagonal))
+        if not np.isfinite(error):
+            raise ConvergenceError(
+                "the heat balance holds a number that is not finite; look for a material without "
+                "conductivity or heat capacity, or a flow that has blown up"
+            )
+        return error
 
     def _multiply(self, x: FloatArray) -> FloatArray:
         matrix = self.solver.model.matrix

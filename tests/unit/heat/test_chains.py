@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from unit.heat.small_room import small_room
 
+from simulator.errors import ConvergenceError
 from simulator.physics.heat.linear_solver import HeatSolver
 
 
@@ -35,3 +36,11 @@ def test_heat_closes_at_any_tolerance() -> None:
         found = system.solve(load, state, tolerance)
         residual = system.storage * found + room.model.outflow(found) - load
         assert abs(residual.sum()) < 1e-10 * np.abs(load).sum()
+
+
+def test_a_load_that_is_not_finite_is_named_at_once() -> None:
+    room = small_room()
+    load = room.model.constant.copy()
+    load[3] = np.nan
+    with pytest.raises(ConvergenceError, match="not finite"):
+        HeatSolver(room.model).shifted(60.0).solve(load, room.state(), 1e-3)
