@@ -11,6 +11,11 @@ from simulator.case.materials import Material
 
 Vector = tuple[float, float, float]
 
+#: Static pressure of a shut-off axial fan over the dynamic pressure of its free delivery, rho U0²/2
+#: [-]. By the fan laws it is the same for similar fans of any size and rate. Common practice, no
+#: source: propeller fans without a duct span about 2 to 5.
+AXIAL_SHUT_OFF = 3.0
+
 
 class Refuge(Enum):
     """Where in a part a bed bug or an egg can hide, and so where the dose must be reached."""
@@ -89,7 +94,9 @@ class HeatSource:
 class AirMover:
     """A fan: a disc that pushes air along ``direction``; its motor's power ends as heat.
 
-    ``flow`` [m³/s] is the free delivery Q; the thrust over density is K = Q²/A, A the disc's area.
+    ``flow`` [m³/s] is the free delivery Q; the free thrust over density is K = Q²/A, A the disc's
+    area. ``shut_off`` [-] is the static pressure at no flow over the dynamic pressure rho (Q/A)²/2
+    of the free delivery: between the two the pressure falls with the square of the flow.
     """
 
     owner: str
@@ -99,6 +106,7 @@ class AirMover:
     diameter: float
     flow: float
     power: float
+    shut_off: float = AXIAL_SHUT_OFF
 
 
 @dataclass(frozen=True, slots=True)

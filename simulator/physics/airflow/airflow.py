@@ -1,6 +1,8 @@
 """The result of an airflow solution."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
 
 from simulator.grid.grid import FloatArray
 
@@ -24,6 +26,8 @@ class Airflow:
     scatter : relative difference of near_surface_speed between the two halves of the averaging [-].
     pointwise_scatter : rms difference of near-surface speed between the halves over its mean [-].
     flow_time : simulated seconds that were averaged [s].
+    thrust_share : mean thrust of every fan of the grid over its free thrust Q²/A [-]; below 1
+        where something throttles it.
     """
 
     x_velocity: FloatArray
@@ -37,3 +41,4 @@ class Airflow:
     scatter: float
     pointwise_scatter: float
     flow_time: float
+    thrust_share: FloatArray = field(default_factory=lambda: np.zeros(0))

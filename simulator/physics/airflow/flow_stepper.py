@@ -5,9 +5,10 @@ import numpy as np
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow import kernels
 from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.fan_curve import Throttle
 from simulator.physics.airflow.friction import moving_side_force, resistance
 from simulator.physics.airflow.momentum import MomentumEquation, Workspace, flow_fields
-from simulator.physics.airflow.movers import eddy_cap, mover_force
+from simulator.physics.airflow.movers import Disc, discs, eddy_cap, mover_force
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.projection import Fields, Projection, Tick
 from simulator.physics.airflow.settings import AirflowSettings
@@ -51,15 +52,23 @@ class FlowStepper:
         tick()
         self._eddy_cap = eddy_cap(grid, layout, settings.eddies)
         tick()
-        self._equations = self._momentum_equations(grid, cell_source, buoyancy, tick)
+        movers = discs(grid, mesh)
+        tick()
+        self._equations = self._momentum_equations(grid, movers, cell_source, buoyancy, tick)
+        self._throttle = Throttle(movers, grid.cell_size, self.time_step, settings.fan_response)
         self._is_forward = True
 
     def _momentum_equations(
-        self, grid: Grid, cell_source: FloatArray, buoyancy: FloatArray, tick: Tick
+        self,
+        grid: Grid,
+        movers: tuple[Disc, ...],
+        cell_source: FloatArray,
+        buoyancy: FloatArray,
+        tick: Tick,
     ) -> tuple[MomentumEquation, ...]:
         mesh, settings = self.mesh, self._settings
         work = Workspace(mesh.layout)
-        thrust = mover_force(grid, mesh)
+        thrust = mover_force(mesh, movers)
         tick()
         forces = self._forces(thrust, buoyancy)
         tick()
@@ -97,7 +106,18 @@ class FlowStepper:
             padded = self.mesh.layout.pad_faces(velocity, axis) * self.mesh.openness[axis]
             self.fields.velocity[axis][:] = padded
             self._equations[axis].update_flow()
+        self._throttle.start_from(airflow.thrust_share, self._force)
         self._update_speed()
+
+    @property
+    def thrust_share(self) -> FloatArray:
+        """Thrust of every fan and then of every jet over its free thrust now [-]."""
+        return self._throttle.shares
+
+    @property
+    def _force(self) -> Fields:
+        x, y, z = (equation.force for equation in self._equations)
+        return x, y, z
 
     @property
     def is_driven(self) -> bool:
@@ -112,6 +132,7 @@ class FlowStepper:
             tick()
         self._is_forward = not self._is_forward
         self._project(tick)
+        self._throttle.update(self.fields.velocity, self._force)
         self._update_speed()
 
     def _update_viscosity(self) -> None:

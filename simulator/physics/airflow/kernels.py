@@ -212,6 +212,25 @@ def relax_backward(
         q[i] = top
 
 
+# ---- fans ----
+
+
+@cell_loop
+def share_of(faces: IntArray, shares: FloatArray, field: FloatArray) -> float:
+    """Return the sum of a field over the listed faces, weighted with their shares."""
+    total = 0.0
+    for n in range(faces.size):
+        total += shares[n] * field[faces[n]]
+    return total
+
+
+@cell_loop
+def add_shares(faces: IntArray, shares: FloatArray, factor: float, out: FloatArray) -> None:
+    """Add factor times its share to each of the listed faces."""
+    for n in range(faces.size):
+        out[faces[n]] += factor * shares[n]
+
+
 # ---- speed and eddy viscosity ----
 
 

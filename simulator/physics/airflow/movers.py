@@ -1,13 +1,13 @@
 """Fans and jets on the staggered mesh: the force that gives each its exact thrust."""
 
 from dataclasses import dataclass
-from math import pi, sqrt
+from math import inf, pi, sqrt
 
 import numpy as np
 
 from simulator.case.parts import AirMover, HeatedJet
 from simulator.errors import CaseError
-from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.grid import FloatArray, Grid, IntArray
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.settings import EddyModel
 from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh
@@ -21,14 +21,29 @@ class Thrust:
     centre: FloatArray  # [m]
     direction: FloatArray  # unit vector
     diameter: float  # [m]
+    area: float  # [m²]
     strength: float  # K
+    shut_off: float  # of the fan curve, see ``AirMover`` [-]; infinite: the thrust never changes
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """The faces of each component that a thrust acts on, and its share on each; shares sum to 1.
+
+    A component across the direction has no faces.
+    """
+
+    thrust: Thrust
+    faces: tuple[IntArray, ...]  # padded flat indices
+    shares: tuple[FloatArray, ...]
 
 
 def thrusts(grid: Grid) -> tuple[Thrust, ...]:
     """Return the thrust of every fan and of every heater's jet.
 
     A fan's Q is its free delivery, so U0 = Q/A and K = Q²/A; an unshrouded disc of that thrust
-    passes 0.7 Q itself and entrains the rest. A jet's air leaves its outlet with K = Q²/A.
+    passes 0.7 Q itself and entrains the rest. A jet's air leaves its outlet with K = Q²/A, always:
+    its flow is given. The fans come first, in the order of ``grid.fans``.
     """
     movers: list[AirMover | HeatedJet] = [fan.part for fan in grid.fans]
     movers += [jet.part for jet in grid.jets]
@@ -43,37 +58,58 @@ def _thrust(mover: AirMover | HeatedJet) -> Thrust:
         centre=np.asarray(mover.centre, dtype=np.float64),
         direction=direction / np.linalg.norm(direction),
         diameter=mover.diameter,
+        area=area,
         strength=mover.flow**2 / area,
+        shut_off=mover.shut_off if isinstance(mover, AirMover) else inf,
     )
 
 
-def mover_force(grid: Grid, mesh: StaggeredMesh) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the force over density on the momentum volumes of each component [m⁴/s²].
+def discs(grid: Grid, mesh: StaggeredMesh) -> tuple[Disc, ...]:
+    """Return the disc of every thrust.
 
-    Each thrust is spread over a disc whose rim and thickness are smeared over one cell, on open
-    faces only, and scaled in each component so that the sum is K times the direction exactly. It
-    acts on one body of air, that which fills most of the disc: not through a shut wardrobe's side.
+    Its rim and thickness are smeared over one cell, on open faces only, and its shares sum to one
+    in each component. It acts on one body of air, that which fills most of the disc: not through a
+    shut wardrobe's side.
 
     Raises
     ------
     CaseError
         If no open face lies in a fan's disc.
     """
-    total = mesh.layout.zeros_of_each_axis()
     bodies = mesh.layout.pad_cells(bodies_of_air(grid).reshape(grid.shape) + 1)  # 0 without air
-    for thrust in thrusts(grid):
-        acting = [axis for axis in AXES if abs(thrust.direction[axis]) > 1e-9]
-        weights = [_disc_weight(grid, mesh, thrust, axis) for axis in acting]
-        is_own = bodies == np.argmax(np.bincount(bodies, sum(weights)))
-        for axis, weight in zip(acting, weights, strict=True):
-            own = weight * is_own
-            whole = own.sum()
-            if whole <= 0.0:
-                raise CaseError(
-                    f"{thrust.owner}: blocked; there is no room for air to pass its opening at "
-                    f"({', '.join(f'{value:.2f}' for value in thrust.centre)}) m"
-                )
-            total[axis][:] += thrust.strength * thrust.direction[axis] * own / whole
+    return tuple(_disc(grid, mesh, thrust, bodies) for thrust in thrusts(grid))
+
+
+def _disc(grid: Grid, mesh: StaggeredMesh, thrust: Thrust, bodies: IntArray) -> Disc:
+    acting = [axis for axis in AXES if abs(thrust.direction[axis]) > 1e-9]
+    weights = {axis: _disc_weight(grid, mesh, thrust, axis) for axis in acting}
+    is_own = bodies == np.argmax(np.bincount(bodies, sum(weights.values())))
+    faces, shares = [], []
+    for axis in AXES:
+        own = weights[axis] * is_own if axis in weights else np.zeros(0)
+        whole = own.sum()
+        if axis in weights and whole <= 0.0:
+            raise CaseError(
+                f"{thrust.owner}: blocked; there is no room for air to pass its opening at "
+                f"({', '.join(f'{value:.2f}' for value in thrust.centre)}) m"
+            )
+        faces.append(np.flatnonzero(own))
+        shares.append(own[faces[axis]] / whole if axis in weights else own)
+    return Disc(thrust, tuple(faces), tuple(shares))
+
+
+def mover_force(
+    mesh: StaggeredMesh, movers: tuple[Disc, ...]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the force over density on the momentum volumes of each component [m⁴/s²].
+
+    Its sum over the component's faces is K times the direction exactly.
+    """
+    total = mesh.layout.zeros_of_each_axis()
+    for disc in movers:
+        for axis in AXES:
+            push = disc.thrust.strength * disc.thrust.direction[axis]
+            total[axis][disc.faces[axis]] += push * disc.shares[axis]
     return total
 
 

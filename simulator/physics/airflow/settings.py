@@ -67,6 +67,8 @@ class AirflowSettings:
     step_per_cell : time step over cell size [s/m].
     projection_reduction : by how much the projection of each step reduces the divergence [-].
     near_surface : depth of the layer next to surfaces whose speed is reported [m].
+    fan_response : time over which fans follow what throttles them [s] (estimate: some passes of
+        the air through the disc's surroundings); infinite keeps every thrust at Q²/A.
     viscosity : kinematic viscosity [m²/s].
     eddies, friction : models of turbulence and of walls.
     frictionless : axes whose walls are frictionless (two-dimensional checks).
@@ -77,6 +79,7 @@ class AirflowSettings:
     step_per_cell: float = 2.0
     projection_reduction: float = 0.1
     near_surface: float = 0.2
+    fan_response: float = 2.0
     viscosity: float = AIR_VISCOSITY
     eddies: EddyModel = field(default_factory=EddyModel)
     friction: WallFriction = field(default_factory=WallFriction)

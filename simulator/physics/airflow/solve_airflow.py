@@ -70,7 +70,7 @@ def solve_airflow(
     if start is not None:
         stepper.start_from(start)
     if not stepper.is_driven:
-        mean = _still(mesh)
+        mean = _still(stepper)
     elif settings.steady is not None:
         mean = _steady(stepper, settings.steady, clock)
     else:
@@ -110,19 +110,21 @@ class _Mean:
     first: FloatArray
     second: FloatArray
     eddies: FloatArray
+    thrust_share: FloatArray
     time: float
 
 
-def _still(mesh: StaggeredMesh) -> _Mean:
-    layout = mesh.layout
-    return _Mean(layout.zeros_of_each_axis(), layout.zeros(), layout.zeros(), layout.zeros(), 0.0)
+def _still(stepper: FlowStepper) -> _Mean:
+    zeros = stepper.mesh.layout.zeros
+    velocity, thrust_share = (zeros(), zeros(), zeros()), np.zeros_like(stepper.thrust_share)
+    return _Mean(velocity, zeros(), zeros(), zeros(), thrust_share, 0.0)
 
 
 def _averaged(stepper: FlowStepper, discard: float, average: float, clock: _Clock) -> _Mean:
     """Step through ``discard`` seconds, then average ``average`` seconds in two equal halves."""
     before = ceil(discard / stepper.time_step)
     half = max(ceil(0.5 * average / stepper.time_step), 1)
-    mean = _still(stepper.mesh)
+    mean = _still(stepper)
     fields, steps = stepper.fields, before + 2 * half
     for n in range(steps):
         stepper.step(clock.tick)
@@ -134,7 +136,8 @@ def _averaged(stepper: FlowStepper, discard: float, average: float, clock: _Cloc
         speed = mean.first if n < before + half else mean.second
         speed += fields.speed
         mean.eddies[:] += stepper.eddies
-    for total in (*mean.velocity, mean.eddies):
+        mean.thrust_share[:] += stepper.thrust_share
+    for total in (*mean.velocity, mean.eddies, mean.thrust_share):
         total /= 2 * half
     for total in (mean.first, mean.second):
         total /= half
@@ -151,7 +154,9 @@ def _steady(stepper: FlowStepper, steady: SteadyState, clock: _Clock) -> _Mean:
         changes = (np.abs(q - old).max() for q, old in zip(fields.velocity, before, strict=True))
         if max(changes) <= steady.residual * stepper.time_step:
             speed = fields.speed
-            return _Mean(fields.velocity, speed, speed, stepper.eddies, 0.0)
+            return _Mean(
+                fields.velocity, speed, speed, stepper.eddies, stepper.thrust_share.copy(), 0.0
+            )
     raise ConvergenceError(
         f"the airflow is not steady after {steady.most_steps} steps; average over time instead"
     )
@@ -172,7 +177,8 @@ def _airflow(
     near, scatter, pointwise = mean_and_scatter(first[is_near], second[is_near], volume)
     x, y, z = (layout.faces(mean.velocity[axis], axis) for axis in AXES)
     speed, eddies = 0.5 * (first + second), layout.cells(mean.eddies)
-    for array in (x, y, z, speed, eddies, source):
+    thrust_share = mean.thrust_share[: len(grid.fans)].copy()
+    for array in (x, y, z, speed, eddies, source, thrust_share):
         array.setflags(write=False)
     return Airflow(
         x_velocity=x,
@@ -186,4 +192,5 @@ def _airflow(
         scatter=scatter,
         pointwise_scatter=pointwise,
         flow_time=mean.time,
+        thrust_share=thrust_share,
     )

@@ -5,7 +5,8 @@ import pytest
 from air_rooms import air_room, cells_at, fan, jet
 
 from simulator.errors import CaseError
-from simulator.physics.airflow.movers import eddy_cap, mover_force
+from simulator.grid.grid import FloatArray, Grid
+from simulator.physics.airflow.movers import discs, eddy_cap, mover_force
 from simulator.physics.airflow.settings import EddyModel
 from simulator.physics.airflow.staggered import stagger
 
@@ -14,13 +15,18 @@ DIRECTIONS = [(1, 0, 0), (0, -1, 0), (0, 0, 1), (1, 1, 0), (0.3, -0.8, 0.5), (-1
 K = 1.2**2 / (np.pi * 0.25**2)
 
 
+def force_of(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray]:
+    mesh = stagger(grid)
+    return mover_force(mesh, discs(grid, mesh))
+
+
 @pytest.mark.parametrize("direction", DIRECTIONS)
 @pytest.mark.parametrize("centre", [(1.0, 0.8, 0.6), (0.93, 0.81, 0.67), (0.15, 0.2, 0.1)])
 def test_thrust_is_exact_for_any_direction_also_where_the_floor_cuts_the_disc(
     direction: tuple[float, float, float], centre: tuple[float, float, float]
 ) -> None:
     grid = air_room(SHAPE, fans=[fan(centre, direction)])
-    force = mover_force(grid, stagger(grid))
+    force = force_of(grid)
     unit = np.array(direction) / np.linalg.norm(direction)
     assert [part.sum() for part in force] == pytest.approx(list(K * unit), rel=1e-13, abs=1e-15)
 
@@ -30,14 +36,14 @@ def test_thrust_is_exact_on_an_uneven_grid() -> None:
     edges = tuple(np.cumsum([0.0, *rng.uniform(0.07, 0.13, count)]) for count in SHAPE)
     grid = air_room(edges=edges, fans=[fan((1.0, 0.8, 0.6), (1, 2, 3))])
     unit = np.array([1, 2, 3]) / np.sqrt(14.0)
-    force = mover_force(grid, stagger(grid))
+    force = force_of(grid)
     assert [part.sum() for part in force] == pytest.approx(list(K * unit), rel=1e-13)
 
 
 def test_a_jet_gives_its_thrust_too() -> None:
     heater = jet(cells_at(SHAPE, (3, 3, 3)), cells_at(SHAPE, (1, 3, 3)), flow=0.2, diameter=0.2)
     grid = air_room(SHAPE, jets=[heater])
-    force = mover_force(grid, stagger(grid))
+    force = force_of(grid)
     assert force[0].sum() == pytest.approx(0.2**2 / (np.pi * 0.1**2), rel=1e-13)
     assert not force[1].any()
 
@@ -49,7 +55,7 @@ def test_a_blocked_fan_is_refused_by_name() -> None:
         SHAPE, blocked=blocked, fans=[fan((0.7, 0.7, 0.7), (1, 0, 0), owner="tall fan")]
     )
     with pytest.raises(CaseError, match="tall fan: blocked"):
-        mover_force(grid, stagger(grid))
+        force_of(grid)
 
 
 def test_eddy_viscosity_is_capped_by_the_nearest_fan() -> None:
@@ -67,7 +73,7 @@ def test_a_fan_does_not_push_the_air_behind_a_board_that_its_rim_touches() -> No
     beside = fan((0.75, 0.8, 0.6), (0, 1, 0))  # its rim reaches 0.05 m beyond the board at x = 1
     grid = air_room(SHAPE, closed_x=board, fans=[beside])
     mesh = stagger(grid)
-    force = mesh.layout.faces(mover_force(grid, mesh)[1], 1)
+    force = mesh.layout.faces(force_of(grid)[1], 1)
     assert force.sum() == pytest.approx(K, rel=1e-13)
     assert not force[10:].any()
     assert force[9].any()
