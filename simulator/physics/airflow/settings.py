@@ -66,6 +66,8 @@ class AirflowSettings:
     ----------
     step_per_cell : time step over cell size [s/m].
     projection_reduction : by how much the projection of each step reduces the divergence [-].
+    longest_average : an average is prolonged by as much again up to this [s]; 0: never ...
+    scatter_goal : ... while its halves differ by more than this in near-surface speed [-].
     near_surface : depth of the layer next to surfaces whose speed is reported [m].
     fan_response : time over which fans follow what throttles them [s] (estimate: some passes of
         the air through the disc's surroundings); infinite keeps every thrust at Q²/A.
@@ -78,6 +80,8 @@ class AirflowSettings:
 
     step_per_cell: float = 2.0
     projection_reduction: float = 0.1
+    longest_average: float = 0.0
+    scatter_goal: float = 0.03
     near_surface: float = 0.2
     fan_response: float = 2.0
     viscosity: float = AIR_VISCOSITY

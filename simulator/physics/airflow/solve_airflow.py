@@ -1,20 +1,18 @@
 """The time-averaged flow of air through the open cells of a grid."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from math import ceil
 from time import perf_counter
 
 import numpy as np
 
 from simulator.errors import ConvergenceError
-from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.grid import BoolArray, FloatArray, Grid
 from simulator.physics.airflow.air_exchange import air_exchange
 from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.averaging import Averaging, Mean, averaged, still
 from simulator.physics.airflow.buoyancy import buoyancy
 from simulator.physics.airflow.flow_stepper import FlowStepper, write_speed
 from simulator.physics.airflow.near_surface import mean_and_scatter, near_surface_cells
-from simulator.physics.airflow.projection import Fields
 from simulator.physics.airflow.settings import ROOM_AIR, AirflowSettings, SteadyState
 from simulator.physics.airflow.staggered import AXES, StaggeredMesh, stagger
 
@@ -37,7 +35,8 @@ def solve_airflow(
     """Return the mean flow that fans, jets, leaks and buoyancy drive.
 
     The flow of strong fans in a room never becomes steady: it is stepped for ``discard`` seconds,
-    then averaged for ``average`` seconds, and the mean is made solenoidal.
+    then averaged for ``average`` seconds, longer if the settings allow it and the halves of the
+    average differ, and the mean is made solenoidal.
 
     Parameters
     ----------
@@ -69,12 +68,15 @@ def solve_airflow(
     stepper = FlowStepper(grid, mesh, source, push, settings, clock.tick)
     if start is not None:
         stepper.start_from(start)
+    is_near = near_surface_cells(grid, settings.near_surface)
+    clock.tick()
     if not stepper.is_driven:
-        mean = _still(stepper)
+        mean = still(stepper)
     elif settings.steady is not None:
         mean = _steady(stepper, settings.steady, clock)
     else:
-        mean = _averaged(stepper, discard, average, clock)
+        plan = _averaging(mesh, is_near, discard, average, settings)
+        mean = averaged(stepper, plan, clock.tick, clock.reach)
     divergence = stepper.projection.make_solenoidal(mean.velocity, clock.tick)
     if not divergence <= DIVERGENCE_LIMIT:
         raise ConvergenceError(
@@ -83,7 +85,7 @@ def solve_airflow(
     if not stepper.is_driven:
         write_speed(mesh.layout, mean.velocity, mean.first)
         mean.second[:] = mean.first
-    return _airflow(grid, mesh, mean, source, divergence, settings)
+    return _airflow(grid, mesh, mean, source, divergence, is_near)
 
 
 class _Clock:
@@ -94,6 +96,10 @@ class _Clock:
         self._last = perf_counter()
         self.fraction = 0.0
 
+    def reach(self, fraction: float) -> None:
+        """Note the fraction done; it never falls, also when more is found to be left to do."""
+        self.fraction = max(self.fraction, fraction)
+
     def tick(self) -> None:
         """Report if a tenth of a second has passed since the last report."""
         now = perf_counter()
@@ -102,49 +108,25 @@ class _Clock:
             self._on_progress(self.fraction)
 
 
-@dataclass(frozen=True, slots=True)
-class _Mean:
-    """Means of padded fields: of the whole averaging, and of the speed in each half of it."""
-
-    velocity: Fields
-    first: FloatArray
-    second: FloatArray
-    eddies: FloatArray
-    thrust_share: FloatArray
-    time: float
-
-
-def _still(stepper: FlowStepper) -> _Mean:
-    zeros = stepper.mesh.layout.zeros
-    velocity, thrust_share = (zeros(), zeros(), zeros()), np.zeros_like(stepper.thrust_share)
-    return _Mean(velocity, zeros(), zeros(), zeros(), thrust_share, 0.0)
-
-
-def _averaged(stepper: FlowStepper, discard: float, average: float, clock: _Clock) -> _Mean:
-    """Step through ``discard`` seconds, then average ``average`` seconds in two equal halves."""
-    before = ceil(discard / stepper.time_step)
-    half = max(ceil(0.5 * average / stepper.time_step), 1)
-    mean = _still(stepper)
-    fields, steps = stepper.fields, before + 2 * half
-    for n in range(steps):
-        stepper.step(clock.tick)
-        clock.fraction = (n + 1) / steps
-        if n < before:
-            continue
-        for axis in AXES:
-            mean.velocity[axis][:] += fields.velocity[axis]
-        speed = mean.first if n < before + half else mean.second
-        speed += fields.speed
-        mean.eddies[:] += stepper.eddies
-        mean.thrust_share[:] += stepper.thrust_share
-    for total in (*mean.velocity, mean.eddies, mean.thrust_share):
-        total /= 2 * half
-    for total in (mean.first, mean.second):
-        total /= half
-    return replace(mean, time=2 * half * stepper.time_step)
+def _averaging(
+    mesh: StaggeredMesh,
+    is_near: BoolArray,
+    discard: float,
+    average: float,
+    settings: AirflowSettings,
+) -> Averaging:
+    near = np.flatnonzero(mesh.layout.pad_cells(is_near))
+    return Averaging(
+        discard=discard,
+        average=average,
+        longest=settings.longest_average,
+        scatter=settings.scatter_goal,
+        near=near,
+        volume=mesh.volume[near],
+    )
 
 
-def _steady(stepper: FlowStepper, steady: SteadyState, clock: _Clock) -> _Mean:
+def _steady(stepper: FlowStepper, steady: SteadyState, clock: _Clock) -> Mean:
     """Step until the velocity no longer changes."""
     fields = stepper.fields
     for n in range(steady.most_steps):
@@ -154,7 +136,7 @@ def _steady(stepper: FlowStepper, steady: SteadyState, clock: _Clock) -> _Mean:
         changes = (np.abs(q - old).max() for q, old in zip(fields.velocity, before, strict=True))
         if max(changes) <= steady.residual * stepper.time_step:
             speed = fields.speed
-            return _Mean(
+            return Mean(
                 fields.velocity, speed, speed, stepper.eddies, stepper.thrust_share.copy(), 0.0
             )
     raise ConvergenceError(
@@ -165,14 +147,13 @@ def _steady(stepper: FlowStepper, steady: SteadyState, clock: _Clock) -> _Mean:
 def _airflow(
     grid: Grid,
     mesh: StaggeredMesh,
-    mean: _Mean,
+    mean: Mean,
     source: FloatArray,
     divergence: float,
-    settings: AirflowSettings,
+    is_near: BoolArray,
 ) -> Airflow:
     layout = mesh.layout
     first, second = layout.cells(mean.first), layout.cells(mean.second)
-    is_near = near_surface_cells(grid, settings.near_surface)
     volume = layout.cells(mesh.volume)[is_near]
     near, scatter, pointwise = mean_and_scatter(first[is_near], second[is_near], volume)
     x, y, z = (layout.faces(mean.velocity[axis], axis) for axis in AXES)

@@ -130,6 +130,33 @@ def test_arrays_of_the_answer_are_read_only(furnished: tuple[Grid, Airflow]) -> 
         airflow.speed[0, 0, 0] = 1.0
 
 
+@pytest.mark.parametrize(
+    ("longest", "goal", "time"),
+    [(0.0, 0.0, 8.0), (20.0, 0.0, 16.0), (24.0, 0.0, 24.0), (99.0, 9.0, 8.0)],
+)
+def test_an_average_is_prolonged_while_its_halves_differ(
+    longest: float, goal: float, time: float
+) -> None:
+    grid = furnished_room(0.2, fans=FANS)
+    settings = AirflowSettings(longest_average=longest, scatter_goal=goal)
+    airflow = solve_airflow(grid, discard=2.0, average=8.0, settings=settings)
+    assert airflow.flow_time == pytest.approx(time)
+
+
+def test_a_prolonged_average_is_the_average_over_the_longer_time() -> None:
+    grid = furnished_room(0.2, fans=FANS)
+    prolonged = solve_airflow(
+        grid,
+        discard=2.0,
+        average=8.0,
+        settings=AirflowSettings(longest_average=16.0, scatter_goal=0.0),
+    )
+    whole = solve_airflow(grid, discard=2.0, average=16.0)
+    assert prolonged.speed == pytest.approx(whole.speed, rel=1e-12)
+    assert prolonged.x_velocity == pytest.approx(whole.x_velocity, abs=1e-12)
+    assert prolonged.scatter == pytest.approx(whole.scatter, rel=1e-9)
+
+
 # ---- symmetry ----
 
 SIZE = (12, 10, 8)
