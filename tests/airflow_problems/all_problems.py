@@ -7,6 +7,7 @@ from airflow_problems.lid_cavities import LidCube, LidSquare, TurnedCavity
 from airflow_problems.problem import Problem
 from airflow_problems.ventilation import AgeOfAir, UniformScalar
 from airflow_problems.vortices import TaylorGreen
+from airflow_problems.wall_jet import SlotUnderCeiling
 
 AXIS_BOX, OBLIQUE_BOX = (7.5, 4.0, 4.0), (7.0, 7.0, 4.0)
 
@@ -52,4 +53,6 @@ REPORTED: tuple[Problem, ...] = (
     ),
     LidCube(40, most_rms=0.065),
     HeatedCavity(40, 1e5, 0.03, 0.0, is_cube=True),
+    SlotUnderCeiling(2, rows=1, is_binding=False),
+    SlotUnderCeiling(2, rows=23, is_binding=False),
 )
