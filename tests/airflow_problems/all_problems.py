@@ -54,5 +54,6 @@ REPORTED: tuple[Problem, ...] = (
     LidCube(40, most_rms=0.065),
     HeatedCavity(40, 1e5, 0.03, 0.0, is_cube=True),
     SlotUnderCeiling(2, rows=1, is_binding=False),
-    SlotUnderCeiling(2, rows=23, is_binding=False),
+    SlotUnderCeiling(2, rows=23, spin_up=200.0, is_binding=False),
+    SlotUnderCeiling(3, rows=23, spin_up=200.0, is_binding=False),
 )

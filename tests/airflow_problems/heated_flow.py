@@ -1,8 +1,9 @@
 """Flow and temperature that drive each other: a temperature stepped along with the flow.
 
 Temperature and velocity belong to one instant, buoyancy is refreshed every step. Heat is carried by
-the flows through faces with central values and conducted with the molecular diffusivity, in flux
-form, so that only walls change the heat there is.
+the flows through faces with central values and conducted with the molecular diffusivity. What
+divergence the loose projection of each step leaves must not make heat: its flux is taken back, and
+once the flow is steady, and solenoidal, only walls change the heat there is.
 """
 
 from dataclasses import dataclass
@@ -120,10 +121,7 @@ class HeatedFlow(FlowStepper):
         self.temperature += self.time_step * gain
 
     def _gain_along(self, axis: int) -> FloatArray:
-        """Rate of change by the fluxes along one axis [K per unit time]; closed flux form.
-
-        The loose projection leaves a divergence, which must not make heat: it is taken back.
-        """
+        """Rate of change by the fluxes along one axis [K per unit time]."""
         width = self._widths[axis]
         velocity = np.moveaxis(self.mesh.layout.faces(self.fields.velocity[axis], axis), axis, -1)
         T = np.moveaxis(self.temperature, axis, -1)
