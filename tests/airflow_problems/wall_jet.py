@@ -28,9 +28,10 @@ class SlotUnderCeiling:
     It is one cell deep with frictionless sides, or ``rows`` of such cells deep with walls; the slot
     is a row of jets, each of the area of its part of the slot.
 
-    The eddies' cap knows the thrust of each jet only, not that of the whole slot, so this jet widens
-    too slowly: with three times the cap (0.084 m, 23 rows) the growth was 0.063 and not 0.04, the
-    forward flows 1.90 and 3.14. One cell deep, the vortices do not break up and stir too strongly.
+    The eddies' cap knows the thrust of each jet only, not that of the whole slot, so this jet
+    widens too slowly: with three times the cap (0.084 m, 23 rows) the growth was 0.063 and not
+    0.04, the forward flows 1.90 and 3.14. One cell deep, vortices do not break up and stir too
+    strongly.
 
     Forward volume flows in the middle plane are in units of what enters. The half width is the
     depth under the ceiling where the velocity is half of its peak; wall jets grow by 0.073 x.
