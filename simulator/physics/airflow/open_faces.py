@@ -41,6 +41,6 @@ def bodies_of_air(grid: Grid) -> IntArray:
         high.append(along[1:][inner])
     rows, columns = np.concatenate(low), np.concatenate(high)
     links = coo_array((np.ones(rows.size), (rows, columns)), shape=(flat.size, flat.size))
-    labels = connected_components(links, directed=False)[1].astype(np.int64)
+    labels: IntArray = connected_components(links, directed=False)[1].astype(np.int64)
     labels[~grid.is_open.ravel()] = -1
     return labels
