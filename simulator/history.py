@@ -37,6 +37,11 @@ class EpochRecord:
     scatter: float  # [-]
     divergence: float  # [m/s]
     new_flow: bool  # False: the flow of the epoch before was kept
+    #: Lowest and highest difference of the near-surface speed on such cells from that on fine cells
+    #: in a study of the solver [-]; both zero: not known.
+    speed_bias_low: float = 0.0
+    speed_bias_high: float = 0.0
+    least_thrust: float = 1.0  # of the most throttled fan over its free thrust [-]
 
 
 @dataclass(frozen=True, slots=True)

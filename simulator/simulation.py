@@ -18,6 +18,8 @@ from simulator.grid.voxelise import voxelise
 from simulator.history import EpochRecord, History
 from simulator.physics.airflow.air_exchange import AirExchange, air_exchange
 from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.grid_bias import near_surface_bias
+from simulator.physics.airflow.settings import AirflowSettings
 from simulator.physics.airflow.solve_airflow import solve_airflow
 from simulator.physics.convection.surface_coefficients import CorrelatedCoefficients
 from simulator.physics.convection.surface_sampling import sample_surfaces
@@ -59,6 +61,10 @@ REFRESH_QUANTILE = 0.95
 #: Flow time discarded and averaged [s]: from rest, and from the flow of the epoch before.
 FIRST_FLOW = (20.0, 40.0)
 NEXT_FLOW = (10.0, 30.0)
+
+#: An average whose halves differ by more than 3 % in near-surface speed is prolonged to at most
+#: this [s] (estimate: against averages of 240 s longer ones gained little in twelve layouts).
+FLOW_SETTINGS = AirflowSettings(longest_average=80.0, scatter_goal=0.03)
 
 #: Memory of the program with its libraries (drawing included), and of a run for each unknown
 #: [bytes]: measured on two shipped dwellings.
@@ -193,12 +199,16 @@ class _Epoch:
         else:
             now = before
         airflow = now.airflow
+        low, high = near_surface_bias(home.grid.cell_size)
         return now, EpochRecord(
             start=self.start,
             near_surface_speed=airflow.near_surface_speed,
             scatter=airflow.scatter,
             divergence=airflow.divergence,
             new_flow=now is not before,
+            speed_bias_low=low,
+            speed_bias_high=high,
+            least_thrust=float(airflow.thrust_share.min(initial=1.0)),
         )
 
     def march(self, record: RunRecord) -> EpochResult:
@@ -267,6 +277,7 @@ class _Epoch:
             on_progress=lambda share: home.report(
                 "solving the airflow", (done + share * cost) / home.work.total
             ),
+            settings=FLOW_SETTINGS,
         )
 
     def _on_step(self, time: float, coldest: float) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from simulator.assessment.assessment import ColdSpot
-from simulator.history import History
+from simulator.history import EpochRecord, History
 from simulator.units import format_quantity
 
 #: What holds for every run. Sources: see ``lethal_dose`` for doses; the spread of convection
@@ -22,6 +22,9 @@ ALWAYS = (
     "This is a model. Sensors in the cold spots during the treatment and an inspection afterwards "
     "decide.",
 )
+
+#: A fan that gives less than this of its free thrust is told of (estimate).
+THROTTLED = 0.9
 
 
 def limits_in_words(
@@ -56,7 +59,36 @@ def limits_in_words(
             "The air never settles: the two halves of the averaged flow differ by "
             f"{100.0 * scatter:.0f} % in the speed near surfaces."
         )
+    notes += _notes_on_flow(history.epochs)
     return (*notes, *ALWAYS)
+
+
+def _notes_on_flow(epochs: Sequence[EpochRecord]) -> list[str]:
+    """What the cells do to the speed of the air, and what stands in the way of fans."""
+    notes = []
+    low = min((epoch.speed_bias_low for epoch in epochs), default=0.0)
+    high = max((epoch.speed_bias_high for epoch in epochs), default=0.0)
+    if low < 0.0 or high > 0.0:
+        notes.append(
+            "In two studies of three layouts the speed near surfaces on such cells was "
+            f"{_range_in_words(low, high)} against cells of 0.05 m (2 in)."
+        )
+    thrust = min((epoch.least_thrust for epoch in epochs), default=1.0)
+    if thrust < THROTTLED:
+        notes.append(
+            "Something close before or behind a fan holds its air back: the worst placed one gives "
+            f"{100.0 * thrust:.0f} % of its free thrust. Give fans free space."
+        )
+    return notes
+
+
+def _range_in_words(low: float, high: float) -> str:
+    """Return a range of relative differences in words: '3 % low to 8 % high'."""
+    if high <= 0.0:
+        return f"{-100.0 * high:.0f} to {-100.0 * low:.0f} % low"
+    if low >= 0.0:
+        return f"{100.0 * low:.0f} to {100.0 * high:.0f} % high"
+    return f"{-100.0 * low:.0f} % low to {100.0 * high:.0f} % high"
 
 
 def format_litres(litres: float) -> str:
