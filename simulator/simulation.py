@@ -280,11 +280,17 @@ class _Epoch:
             settings=FLOW_SETTINGS,
         )
 
-    def _on_step(self, time: float, coldest: float) -> None:
+    def _on_step(self, time: float, coldest: float, refuge: int) -> None:
         home = self.dwelling
         share = (time - self.start) / (self.end - self.start)
         done = home.work.done_before(self.number, flow_is_solved=True) + share * home.work.epoch
-        home.report("warming", done / home.work.total, time, coldest)
+        words = _refuge_in_words(home.grid, refuge) if refuge >= 0 else ""
+        home.report("warming", done / home.work.total, time, coldest, words)
+
+
+def _refuge_in_words(grid: Grid, refuge: int) -> str:
+    group = grid.refuges.groups[int(grid.refuges.group[refuge])]
+    return f"{group.owner}, {group.words}"
 
 
 def buoyancy_has_changed(grid: Grid, before: FlowRecord, air: FloatArray) -> bool:

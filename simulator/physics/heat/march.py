@@ -21,8 +21,9 @@ from simulator.physics.heat.watch import Watch
 #: Longest time without a sign of life [s of wall time].
 PULSE_INTERVAL = 0.1
 
-#: Called with the simulated time [s] and the coldest refuge [°C]; may raise to stop the march.
-OnStep = Callable[[float, float], None]
+#: Called with the simulated time [s], the temperature of the coldest refuge [°C] and its index (-1:
+#: there is none, and it is that of the coldest node); may raise to stop the march.
+OnStep = Callable[[float, float, int], None]
 
 
 class SignOfLife:
@@ -37,7 +38,7 @@ class SignOfLife:
         if self._on_step is None or monotonic() - self._last < PULSE_INTERVAL:
             return
         self._last = monotonic()
-        self._on_step(self._log.time, self._log.watch.coldest(self._log.state))
+        self._on_step(self._log.time, *self._log.watch.coldest(self._log.state))
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,10 +68,13 @@ class Watch:
         field[self.field_cell] = state[self.field_node]
         return field.reshape(self.shape)
 
-    def coldest(self, state: FloatArray) -> float:
-        """Return the temperature of the coldest refuge, or of the coldest node if none is known."""
-        watched = self.refuges(state) if self.refuge_node.size else state
-        return float(watched.min())
+    def coldest(self, state: FloatArray) -> tuple[float, int]:
+        """Return the temperature and index of the coldest refuge; of any node, -1 if none."""
+        if not self.refuge_node.size:
+            return float(state.min()), -1
+        refuges = self.refuges(state)
+        index = int(refuges.argmin())
+        return float(refuges[index]), index
 
 
 def watch(grid: Grid, layout: NodeLayout, probes: Sequence[Probe]) -> Watch:

@@ -151,7 +151,7 @@ def test_a_stopped_march_keeps_what_it_reached(
     room = small_room()
     calls: list[tuple[float, float]] = []
 
-    def on_step(time: float, coldest: float) -> None:
+    def on_step(time: float, coldest: float, refuge: int) -> None:
         calls.append((time, coldest))
         if time >= 1800.0:
             raise Stopped
