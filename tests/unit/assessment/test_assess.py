@@ -10,7 +10,7 @@ from runs import Spot, hand_history, open_grid
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
 from simulator.assessment.lethal_dose import EGG_SLOW, dose
-from simulator.history import EnergyLedger
+from simulator.history import EnergyLedger, EpochRecord
 
 TIME = np.linspace(0.0, 5 * 3600.0, 31)
 SPOTS: list[Spot] = [
@@ -83,6 +83,30 @@ def test_an_interrupted_run_says_so_first() -> None:
 
 def test_the_scatter_of_the_flow_is_told() -> None:
     assert any("differ by 6 %" in note for note in assessed().notes)
+
+
+def epoch(**changes: float) -> EpochRecord:
+    return dataclasses.replace(EpochRecord(0.0, 0.4, 0.06, 1e-11, True), **changes)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        (-0.14, 0.0, "was 0 to 14 % low against"),
+        (-0.03, 0.08, "was 3 % low to 8 % high against"),
+        (0.02, 0.08, "was 2 to 8 % high against"),
+    ],
+)
+def test_the_bias_of_the_cells_is_told(low: float, high: float, words: str) -> None:
+    flows = (epoch(speed_bias_low=low, speed_bias_high=high),)
+    assert any(words in note for note in assessed(epochs=flows).notes)
+    assert not any("cells of this size" in note for note in assessed(epochs=(epoch(),)).notes)
+
+
+def test_a_throttled_fan_is_told_of_and_a_free_one_is_not() -> None:
+    flows = (epoch(least_thrust=0.97), epoch(least_thrust=0.55))
+    assert any("55 % of its free thrust" in note for note in assessed(epochs=flows).notes)
+    assert not any("free thrust" in note for note in assessed(epochs=flows[:1]).notes)
 
 
 def test_a_case_without_refuges_is_not_judged() -> None:
