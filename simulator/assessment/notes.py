@@ -85,7 +85,7 @@ def _notes_on_flow(epochs: Sequence[EpochRecord]) -> list[str]:
 def _range_in_words(low: float, high: float) -> str:
     """Return a range of relative differences in words: '3 % low to 8 % high'."""
     if high <= 0.0:
-        return f"{-100.0 * high:.0f} to {-100.0 * low:.0f} % low"
+        return f"{100.0 * abs(high):.0f} to {100.0 * abs(low):.0f} % low"
     if low >= 0.0:
         return f"{100.0 * low:.0f} to {100.0 * high:.0f} % high"
     return f"{-100.0 * low:.0f} % low to {100.0 * high:.0f} % high"
