@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
+from simulator.constants import ZERO_CELSIUS
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.heat.kernels import IndexArray, SingleArray, subtract_long_wave
 from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
-from simulator.physics.radiation.exchange import RadiationExchange
+from simulator.physics.radiation.exchange import RadiationExchange, pair_conductance
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +53,8 @@ def long_wave(
 
     Notes
     -----
-    σ G (T_i⁴ - T_j⁴) = g (T_i - T_j) with g = σ G (T_i² + T_j²)(T_i + T_j) in kelvin: exact at the
-    given mean temperatures of the patches, and symmetric. The mean of a patch weighs its surfaces
-    by area and emissivity.
+    Each pair of patches exchanges by ``pair_conductance``: exact at their given mean temperatures,
+    and symmetric. The mean of a patch weighs its surfaces by area and emissivity.
     """
     row = np.flatnonzero(radiation.patch_of_surface >= 0)
     patch = radiation.patch_of_surface[row]
@@ -66,8 +65,7 @@ def long_wave(
     surface = surface_temperatures(layout, temperatures)[row]
     kelvin = ZERO_CELSIUS + np.bincount(patch, weights=weight * surface, minlength=patches)
     exchange = sparse.coo_array(0.5 * (radiation.exchange + radiation.exchange.T))
-    T_i, T_j = kelvin[exchange.row], kelvin[exchange.col]
-    g = STEFAN_BOLTZMANN * exchange.data * (T_i * T_i + T_j * T_j) * (T_i + T_j)
+    g = pair_conductance(exchange.data, kelvin[exchange.row], kelvin[exchange.col])
     conductance = sparse.csr_array(
         (g.astype(np.float32), (exchange.row, exchange.col)), shape=(patches, patches)
     )

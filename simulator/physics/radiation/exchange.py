@@ -93,6 +93,17 @@ def radiation_exchange(
     return RadiationExchange(patch, area, close_exchange(shared, target), noise)
 
 
+def pair_conductance(exchange: FloatArray, first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return g in q = g (T_1 - T_2) = σ G (T_1⁴ - T_2⁴), exact at the two temperatures [W/K].
+
+    Parameters
+    ----------
+    exchange : total-exchange area G of each pair [m²].
+    first, second : temperatures of each pair [K].
+    """
+    return STEFAN_BOLTZMANN * exchange * (first * first + second * second) * (first + second)
+
+
 def linearised_conductances(
     exchange: RadiationExchange, patch_temperature: FloatArray
 ) -> csr_array:
@@ -113,7 +124,7 @@ def linearised_conductances(
     keep = pairs.row != pairs.col
     row, column = pairs.row[keep], pairs.col[keep]
     warm, cool = kelvin[row], kelvin[column]
-    value = STEFAN_BOLTZMANN * pairs.data[keep] * (warm**2 + cool**2) * (warm + cool)
+    value = pair_conductance(pairs.data[keep], warm, cool)
     return csr_array((value, (row, column)), shape=pairs.shape)
 
 
