@@ -23,12 +23,6 @@ def _reader(dimension: str) -> BeforeValidator:
 Length = Annotated[float, _reader("length")]
 PositiveLength = Annotated[float, _reader("length"), Field(gt=0.0)]
 NotNegativeLength = Annotated[float, _reader("length"), Field(ge=0.0)]
-#: "12 ft2" to m².
-Area = Annotated[float, _reader("area"), Field(gt=0.0)]
-#: "200 l" to m³.
-Volume = Annotated[float, _reader("volume"), Field(gt=0.0)]
-#: "20 lb" to kg.
-Mass = Annotated[float, _reader("mass"), Field(gt=0.0)]
 #: "60 kg/m3" (of loose stuff) to kg/m³.
 Density = Annotated[float, _reader("density"), Field(gt=0.0)]
 #: "1500 cfm" to m³/s.

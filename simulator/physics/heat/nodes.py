@@ -312,11 +312,6 @@ def surface_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:
     return state[layout.surface_node]
 
 
-def solid_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:
-    """Return the temperature of each solid's core (N,) [°C]."""
-    return state[layout.solid_node]
-
-
 def mean_air_temperature(layout: NodeLayout, state: FloatArray) -> float:
     """Return the volume mean of the air [°C]."""
     capacity = layout.capacity[layout.air]
