@@ -138,9 +138,9 @@ def output_times(start: float, end: float) -> FloatArray:
     return times[((times > start) | (start == 0.0)) & (times <= end)]
 
 
-def frame_times(start: float, end: float) -> FloatArray:
-    """Return when whole fields are recorded in an epoch [s], its end included if it is the last."""
-    times = np.arange(0.0, end + 1.0, FRAME_INTERVAL)
+def frame_times(start: float, end: float, horizon: float) -> FloatArray:
+    """Return when whole fields are recorded in an epoch [s]; the horizon is always one of them."""
+    times = np.union1d(np.arange(0.0, horizon, FRAME_INTERVAL), [horizon])
     return times[((times > start) | (start == 0.0)) & (times <= end)]
 
 
@@ -239,7 +239,7 @@ class _Epoch:
             self.end,
             watch=home.watch,
             output_times=output_times(self.start, self.end),
-            frame_times=frame_times(self.start, self.end),
+            frame_times=frame_times(self.start, self.end, home.case.treatment.horizon),
             on_step=self._on_step,
         )
 

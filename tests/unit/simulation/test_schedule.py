@@ -1,0 +1,34 @@
+"""When a run records: every time once, whatever the epochs, and the horizon always."""
+
+import numpy as np
+import pytest
+
+from simulator.simulation import FRAME_INTERVAL, epochs, frame_times, output_times
+
+HORIZONS = (60.0, 300.0, 1500.0, 5400.0, 21600.0, 36000.0)
+
+
+@pytest.mark.parametrize("horizon", HORIZONS)
+def test_epochs_follow_each_other_to_the_horizon(horizon: float) -> None:
+    spans = epochs(horizon)
+    assert spans[0][0] == 0.0
+    assert spans[-1][1] == horizon
+    assert all(one[1] == two[0] for one, two in zip(spans[:-1], spans[1:], strict=True))
+    assert all(end > start for start, end in spans)
+
+
+@pytest.mark.parametrize("horizon", HORIZONS)
+def test_outputs_rise_and_hold_every_epochs_end(horizon: float) -> None:
+    times = np.concatenate([output_times(start, end) for start, end in epochs(horizon)])
+    assert times[0] == 0.0
+    assert np.all(np.diff(times) > 0.0)
+    assert {end for _, end in epochs(horizon)} <= set(times.tolist())
+
+
+@pytest.mark.parametrize("horizon", HORIZONS)
+def test_frames_hold_the_start_and_the_horizon(horizon: float) -> None:
+    frames = np.concatenate([frame_times(a, b, horizon) for a, b in epochs(horizon)])
+    assert frames[0] == 0.0
+    assert frames[-1] == horizon
+    assert np.all(np.diff(frames) > 0.0)
+    assert np.diff(frames).max() <= FRAME_INTERVAL
