@@ -1,5 +1,7 @@
 """When a run records: every time once, whatever the epochs, and the horizon always."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -13,7 +15,7 @@ def test_epochs_follow_each_other_to_the_horizon(horizon: float) -> None:
     spans = epochs(horizon)
     assert spans[0][0] == 0.0
     assert spans[-1][1] == horizon
-    assert all(one[1] == two[0] for one, two in zip(spans[:-1], spans[1:], strict=True))
+    assert all(one[1] == two[0] for one, two in pairwise(spans))
     assert all(end > start for start, end in spans)
 
 
