@@ -1,10 +1,11 @@
 """Every problem; add a new one here."""
 
+from known_answers import Problem
+
 from airflow_problems.ducts import ErgunPlug, PlanePoiseuille, SquareDuct
 from airflow_problems.heated_cavities import HeatedCavity, OnsetOfConvection
 from airflow_problems.jets import RoundJet
 from airflow_problems.lid_cavities import LidCube, LidSquare, TurnedCavity
-from airflow_problems.problem import Problem
 from airflow_problems.ventilation import AgeOfAir, UniformScalar
 from airflow_problems.vortices import TaylorGreen
 from airflow_problems.wall_jet import SlotUnderCeiling

@@ -5,8 +5,8 @@ from math import inf, log2
 
 import numpy as np
 from air_rooms import air_room
+from known_answers import Figure, at_most, within
 
-from airflow_problems.problem import Figure, at_most, within
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.flow_stepper import FlowStepper
 from simulator.physics.airflow.settings import NO_EDDIES, AirflowSettings, WallFriction

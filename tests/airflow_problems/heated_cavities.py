@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from math import log, nan, pi
 
 import numpy as np
+from known_answers import Figure, at_most, within
 
 from airflow_problems.heated_flow import HeatedFlow, HeatedWalls
-from airflow_problems.problem import Figure, at_most, within
 from simulator.grid.grid import FloatArray
 
 #: Ra: mean Nusselt number, largest u on x = 1/2, largest v on y = 1/2 [α/L]; at Ra = 1e5 one source

@@ -5,9 +5,9 @@ from math import cos, pi, radians, sin
 
 import numpy as np
 from air_rooms import air_room, fan
+from known_answers import Figure
 from scipy.ndimage import map_coordinates
 
-from airflow_problems.problem import Figure
 from simulator.grid.grid import FloatArray
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.solve_airflow import solve_airflow

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from air_rooms import air_room
+from known_answers import Figure, at_most, within
 from scipy.interpolate import PchipInterpolator
 
-from airflow_problems.problem import Figure, at_most, within
 from simulator.case.dwelling import Side
 from simulator.grid.grid import FloatArray
 from simulator.physics.airflow.airflow import Airflow

@@ -6,10 +6,10 @@ from math import fsum
 
 import numpy as np
 from air_rooms import air_room, cells_at, fan, furnished_room, jet, leak
+from known_answers import Figure, at_most, within
 from scipy.sparse import coo_array, csr_array, diags_array
 from scipy.sparse.linalg import spsolve
 
-from airflow_problems.problem import Figure, at_most, within
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.solve_airflow import solve_airflow

@@ -5,8 +5,8 @@ from math import exp, inf, log2, pi
 
 import numpy as np
 from air_rooms import air_room
+from known_answers import Figure, between
 
-from airflow_problems.problem import Figure, between
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.flow_stepper import FlowStepper
 from simulator.physics.airflow.settings import NO_EDDIES, AirflowSettings, WallFriction

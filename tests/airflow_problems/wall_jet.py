@@ -5,8 +5,8 @@ from math import pi
 
 import numpy as np
 from air_rooms import air_room, cells_at, jet, leak
+from known_answers import Figure, between, within
 
-from airflow_problems.problem import Figure, between, within
 from simulator.grid.grid import FloatArray, GridJet
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.settings import AirflowSettings

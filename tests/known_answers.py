@@ -1,4 +1,4 @@
-"""What a problem is: a flow whose figures a publication or an exact solution gives."""
+"""What a problem is: flow or heat whose figures a publication or an exact solution gives."""
 
 from dataclasses import dataclass
 from math import nan
@@ -16,6 +16,7 @@ class Figure:
     ours : found by the solver.
     low, high : the band that ours must lie in.
     is_binding : whether the tests ask for the band; else it is reported only.
+    unit : of a difference to be shown as it is (K, h); empty: it is shown as a share.
     """
 
     name: str
@@ -24,6 +25,7 @@ class Figure:
     low: float
     high: float
     is_binding: bool = True
+    unit: str = ""
 
     @property
     def is_met(self) -> bool:
@@ -59,10 +61,26 @@ class Problem(Protocol):
         """Solve the problem and compare."""
 
 
+def missed(problem: Problem) -> list[str]:
+    """Solve a problem and return what its binding figures missed, in words."""
+    return [
+        f"{figure.name}: {figure.ours:.6g}, not in {figure.low:.6g} to {figure.high:.6g}"
+        for figure in problem.figures()
+        if figure.is_binding and not figure.is_met
+    ]
+
+
 def within(name: str, ours: float, reference: float, share: float, binding: bool = True) -> Figure:
     """Return a figure that may differ from its reference by a share of it."""
     off = share * abs(reference)
     return Figure(name, reference, ours, reference - off, reference + off, binding)
+
+
+def off_by(
+    name: str, ours: float, reference: float, most: float, unit: str = "K", binding: bool = True
+) -> Figure:
+    """Return a figure that may differ from its reference by so much, in its unit."""
+    return Figure(name, reference, ours, reference - most, reference + most, binding, unit)
 
 
 def at_most(name: str, ours: float, limit: float, binding: bool = True) -> Figure:
