@@ -3,6 +3,30 @@
 from known_answers import Problem
 
 from heat_problems.clutter import ClutterBlock, ConvergingBlock, PileOnTheFloor
+from heat_problems.numerics import (
+    HeatLedger,
+    LayersOfVoxels,
+    ManufacturedSolution,
+    NoNewExtremes,
+    Restarted,
+    ScaledRoom,
+    TurnedRoom,
+    UniformRoom,
+)
+from heat_problems.rooms import (
+    HOUR,
+    METHODS,
+    PRINTED,
+    ROOM_1,
+    FanHeater,
+    Leaking,
+    LossyDuct,
+    MixedRoom,
+    Stack,
+    StepsOfSecondOrder,
+    TwoNodeRoom,
+    VdiRoom,
+)
 from heat_problems.steady import (
     Fin,
     HalfColumn,
@@ -26,6 +50,8 @@ from heat_problems.transient import (
 )
 from heat_problems.walls import DAILY, WALLS, CompositeWall, DailySwing, StepOutside, VoxelWall
 from simulator.case.dwelling import Side
+from simulator.physics.heat.implicit_steps import ImplicitSteps
+from simulator.physics.heat.reduced_model import ReducedSteps
 
 #: Plane walls from Fo 0.2 on: before it no two cells can follow.
 LATE_PLANE_WALLS = tuple(case for case in PLANE_WALLS if case[0] >= 0.2)
@@ -93,8 +119,36 @@ CLUTTER: tuple[Problem, ...] = (
     PileOnTheFloor(),
 )
 
+ROOMS: tuple[Problem, ...] = (
+    *(TwoNodeRoom(room, marching) for room in PRINTED for marching in METHODS),
+    *(TwoNodeRoom(ROOM_1, marching, by_heater=True) for marching in METHODS),
+    MixedRoom(),
+    StepsOfSecondOrder(),
+    VdiRoom(),
+    Leaking("EN 12831 at n50 4", 2.0 * 40.0 * 4.0 * 0.03 / HOUR, 50.0, 163.2, 0.34 * HOUR),
+    Leaking("0.5 changes an hour", 0.5 * 40.0 / HOUR, 45.0, 301.5, 1206.0),
+    Leaking("1 change an hour", 40.0 / HOUR, 45.0, 603.0, 1206.0),
+    Leaking("5 changes an hour", 5.0 * 40.0 / HOUR, 45.0, 3015.0, 1206.0),
+    LossyDuct(),
+    FanHeater(3000.0, 0.15, 16.511),
+    FanHeater(9000.0, 0.5, 14.860),
+)
+
+NUMERICS: tuple[Problem, ...] = (
+    ManufacturedSolution(10, is_slow=True),
+    LayersOfVoxels(1),
+    LayersOfVoxels(3),
+    HeatLedger(ImplicitSteps()),
+    HeatLedger(ReducedSteps()),
+    *(TurnedRoom(order) for order in ((0, 2, 1), (1, 2, 0), (2, 1, 0))),
+    Restarted(),
+    ScaledRoom(),
+    NoNewExtremes(),
+    UniformRoom(),
+)
+
 #: What the tests ask for.
-PROBLEMS: tuple[Problem, ...] = (*STEADY, *TRANSIENT, *CLUTTER)
+PROBLEMS: tuple[Problem, ...] = (*STEADY, *TRANSIENT, *CLUTTER, *ROOMS, *NUMERICS)
 
 #: What the report shows besides: finer cells, and coarser ones than the bands are made for.
 REPORTED: tuple[Problem, ...] = (
@@ -112,4 +166,8 @@ REPORTED: tuple[Problem, ...] = (
     ClutterBlock("textile pile", 0.025, early=0.3, late=0.3, mean=0.3, is_binding=False),
     ClutterBlock("concrete block", 0.0125, early=0.3, late=0.3, mean=0.3, is_binding=False),
     *(DailySwing(what, slices=8) for what in DAILY if what != "timber"),
+    LossyDuct(0.05),
+    # air of one density (1.1272 kg/m³, that of 40 °C) and one expansion
+    Stack(2.0, 55.0, 10.0, 3.3547),
+    Stack(1.0, 50.0, 20.0, 1.0968),
 )

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 from heat_problems.clutter import AIR, BLOCKS, START
+from heat_problems.numerics import manufactured_source
+from heat_problems.rooms import PRINTED, TIMES, Balance
 from heat_problems.series import (
     convected_surface,
     fluxed_surface,
@@ -108,3 +110,14 @@ def test_product_of_plane_walls(
     assert found == pytest.approx(centre, abs=1e-3)
     assert AIR - step * block.mean(4.0 * HOUR) == pytest.approx(mean, abs=1e-3)
     assert block.time_to(5.0 / step, 48.0 * HOUR) / HOUR == pytest.approx(hours, abs=1e-3)
+
+
+@pytest.mark.parametrize("room", PRINTED)
+def test_room_of_two_nodes(room: Balance) -> None:
+    assert room.exact(TIMES) == pytest.approx(PRINTED[room], abs=1e-4)
+
+
+def test_source_of_the_manufactured_solution() -> None:
+    x, y, z = np.array([[0.3, 0.7], [0.6, 0.4], [0.2, 0.9]])
+    printed = [22.7848829146, 19.9551580739]  # by symbolic differentiation
+    assert manufactured_source(x, y, z) == pytest.approx(printed, abs=1e-9)
