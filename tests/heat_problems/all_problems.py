@@ -3,6 +3,7 @@
 from known_answers import Problem
 
 from heat_problems.clutter import ClutterBlock, ConvergingBlock, PileOnTheFloor
+from heat_problems.convection import NUSSELT_NUMBERS, JetOnAWall, SpreadOfAuthors
 from heat_problems.numerics import (
     HeatLedger,
     LayersOfVoxels,
@@ -12,6 +13,16 @@ from heat_problems.numerics import (
     ScaledRoom,
     TurnedRoom,
     UniformRoom,
+)
+from heat_problems.radiation import (
+    BlackBox,
+    CoolingBody,
+    Plates,
+    SixSides,
+    Slot,
+    SmallBody,
+    ThreeSurfaces,
+    TriangularDuct,
 )
 from heat_problems.rooms import (
     HOUR,
@@ -134,6 +145,23 @@ ROOMS: tuple[Problem, ...] = (
     FanHeater(9000.0, 0.5, 14.860),
 )
 
+RADIATION: tuple[Problem, ...] = (
+    BlackBox((5.0, 4.0, 2.5), 0.25),
+    BlackBox((1.0, 1.0, 1.0), 0.1),
+    BlackBox((2.0, 1.0, 1.0), 0.1),
+    BlackBox((1.0, 1.0, 0.5), 0.1),
+    BlackBox((1.0, 1.0, 2.0), 0.1),
+    Slot(),
+    Plates(has_shield=False, endless=3625.6),
+    Plates(has_shield=True, endless=805.7),
+    SmallBody(),
+    ThreeSurfaces(),
+    ThreeSurfaces(wall_emissivity=0.5),
+    SixSides("all of 0.9", (0.9,) * 6),
+    SixSides("unequal emissivities", (0.9, 0.2, 0.5, 0.9, 0.1, 0.7)),
+    CoolingBody(),
+)
+
 NUMERICS: tuple[Problem, ...] = (
     ManufacturedSolution(10, is_slow=True),
     LayersOfVoxels(1),
@@ -148,7 +176,15 @@ NUMERICS: tuple[Problem, ...] = (
 )
 
 #: What the tests ask for.
-PROBLEMS: tuple[Problem, ...] = (*STEADY, *TRANSIENT, *CLUTTER, *ROOMS, *NUMERICS)
+PROBLEMS: tuple[Problem, ...] = (
+    *STEADY,
+    *TRANSIENT,
+    *CLUTTER,
+    *ROOMS,
+    *RADIATION,
+    *NUSSELT_NUMBERS,
+    *NUMERICS,
+)
 
 #: What the report shows besides: finer cells, and coarser ones than the bands are made for.
 REPORTED: tuple[Problem, ...] = (
@@ -167,6 +203,12 @@ REPORTED: tuple[Problem, ...] = (
     ClutterBlock("concrete block", 0.0125, early=0.3, late=0.3, mean=0.3, is_binding=False),
     *(DailySwing(what, slices=8) for what in DAILY if what != "timber"),
     LossyDuct(0.05),
+    # oblique sides radiate along the nearest axis of the cells
+    TriangularDuct(),
+    SpreadOfAuthors(),
+    # the speed within 0.2 m of the wall is well below the wall jet's peak
+    JetOnAWall(0.1),
+    JetOnAWall(0.075),
     # air of one density (1.1272 kg/m³, that of 40 °C) and one expansion
     Stack(2.0, 55.0, 10.0, 3.3547),
     Stack(1.0, 50.0, 20.0, 1.0968),

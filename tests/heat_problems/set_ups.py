@@ -165,9 +165,12 @@ def set_up(
     radiation: RadiationExchange = NO_RADIATION,
     airflow: Airflow | None = None,
     exchange: AirExchange | None = None,
-    about: float = 20.0,
+    about: FloatArray | float = 20.0,
 ) -> SetUp:
-    """Return the balance of a grid in still air unless told otherwise; ``h`` of each surface."""
+    """Return the balance of a grid in still air unless told otherwise.
+
+    ``h`` of each surface [W/(m² K)]; ``about`` which temperatures radiation is linearised [°C].
+    """
     layout = node_layout(grid)
     model = build_heat_model(
         grid,
@@ -176,7 +179,7 @@ def set_up(
         exchange or exchange_of(grid),
         np.broadcast_to(np.asarray(h, dtype=np.float64), grid.surfaces.area.shape).copy(),
         radiation,
-        np.full(layout.size, about),
+        np.broadcast_to(np.asarray(about, dtype=np.float64), layout.size),
     )
     return SetUp(grid, layout, model)
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from heat_problems.clutter import AIR, BLOCKS, START
 from heat_problems.numerics import manufactured_source
+from heat_problems.radiation import SIX_HEATS, SIX_TEMPERATURES
 from heat_problems.rooms import PRINTED, TIMES, Balance
 from heat_problems.series import (
     convected_surface,
@@ -14,6 +15,16 @@ from heat_problems.series import (
 )
 from heat_problems.steady import ISO_10211_CASE_1, half_column_exact
 from heat_problems.transient import SOLIDS
+from heat_problems.view_factors import (
+    box_factors,
+    box_patches,
+    parallel_rectangles,
+    patch_exchange,
+    perpendicular_rectangles,
+    radiosity_heat,
+)
+
+from simulator.constants import ZERO_CELSIUS
 
 HOUR = 3600.0
 
@@ -121,3 +132,51 @@ def test_source_of_the_manufactured_solution() -> None:
     x, y, z = np.array([[0.3, 0.7], [0.6, 0.4], [0.2, 0.9]])
     printed = [22.7848829146, 19.9551580739]  # by symbolic differentiation
     assert manufactured_source(x, y, z) == pytest.approx(printed, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "c", "printed"),
+    [
+        (1.0, 1.0, 1.0, 0.199825),
+        (1.0, 1.0, 0.5, 0.415253),
+        (2.0, 1.0, 1.0, 0.285875),
+        (4.0, 5.0, 2.5, 0.376013),
+        (0.5, 0.5, 0.05, 0.826995),
+    ],
+)
+def test_view_factor_of_parallel_rectangles(a: float, b: float, c: float, printed: float) -> None:
+    assert parallel_rectangles(a, b, c) == pytest.approx(printed, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "edge", "printed"),
+    [
+        (1.0, 1.0, 1.0, 0.200044),
+        (1.0, 2.0, 1.0, 0.232853),
+        (4.0, 2.5, 5.0, 0.174570),
+        (0.5, 0.5, 2.0, 0.265713),
+    ],
+)
+def test_view_factor_of_perpendicular_rectangles(
+    width: float, height: float, edge: float, printed: float
+) -> None:
+    assert perpendicular_rectangles(width, height, edge) == pytest.approx(printed, abs=1e-6)
+
+
+def test_factors_of_a_box_close_also_between_patches() -> None:
+    factor = box_factors(5.0, 4.0, 2.5)
+    assert factor.sum(axis=1) == pytest.approx(1.0, abs=1e-12)
+    side, bounds = box_patches(5.0, 4.0, 2.5, 0.5)
+    exchange = patch_exchange(bounds)
+    assert exchange.sum(axis=1) == pytest.approx(0.25, abs=1e-12)
+    assert np.abs(exchange - exchange.T).max() < 1e-13
+    of_side = np.eye(6)[side]
+    area = 0.25 * of_side.sum(axis=0)
+    assert of_side.T @ exchange @ of_side / area[:, None] == pytest.approx(factor, abs=1e-12)
+
+
+def test_radiosity_of_the_six_sided_room() -> None:
+    area = np.array([20.0, 20.0, 12.5, 12.5, 10.0, 10.0])
+    kelvin = SIX_TEMPERATURES + ZERO_CELSIUS
+    heat = radiosity_heat(box_factors(5.0, 4.0, 2.5), area, np.full(6, 0.9), kelvin)
+    assert heat == pytest.approx(SIX_HEATS, abs=1e-3)
