@@ -60,8 +60,8 @@ def skins(grid: Grid) -> Skins:
     the skins of other axes narrow the section. Way and pair conductances are matched so that heat
     that passes through meets the whole depth, and the error falls with the square of the cell size.
 
-    Against exact solutions (tests/heat_problems/clutter.py) blocks of clutter on cells of 5 cm store
-    heat within 0.7 K of their mean temperature, where one node a cell errs by 3 to 6 K.
+    Against exact solutions (tests/heat_problems/clutter.py) blocks of clutter on cells of 5 cm
+    store heat within 0.7 K of their mean temperature, where one node a cell errs by 3 to 6 K.
     """
     surfaces, solids = grid.surfaces, grid.solids
     has_direction = (surfaces.solid >= 0) & (surfaces.axis >= 0)
