@@ -33,8 +33,8 @@ Why bands of the lines marked *report only* are missed:
   and it arrives early. A block of 2.5 cells is also taken for one of three.
 - Triangular duct: rays leave oblique sides by the cosine law of the nearest axis of the cells.
 - Other authors: the walls of Khalifa & Marshall belong to rooms with a heater, whose air moves.
-- Jet that hits a wall: the mean speed within 0.2 m of the wall is well below the peak of the wall
-  jet there, which is some centimetres thick.
+- Jet that hits a wall, by the speed alone: the mean speed within 0.2 m of the wall is well below
+  the peak of the wall jet there, which is some centimetres thick. Hence the floor by Martin 1977.
 - Stack: air of one density and one expansion, those of 40 °C.
 """
 

@@ -8,6 +8,8 @@ where                                correlation                                
 stirred air along a flat surface     the greater of Pohlhausen 1921 (laminar) and  Re < 5e5 and
                                      Colburn 1933 (turbulent), times 1.15, on at   Re < 1e7
                                      most 1 m
+where a jet hits, out to 7.5 D       at least Martin 1977, local value             Re 2e3 to 4e5,
+                                                                                   H/D 2 to 12
 still air, upright surface           Alamdari & Hammond 1983                       Ra 1e4 to 1e12
 still air, cold floor, warm ceiling  McAdams 1954, opposed                         Ra 1e5 to 1e11
 still air, warm floor, cold ceiling  McAdams 1954, assisting                       Ra 1e4 to 1e11
@@ -22,12 +24,10 @@ Forced and natural convection blend as h = (h_forced³ + h_natural³)^(1/3) (Chu
 memory, for buoyancy that assists). Where buoyancy opposes the stream the true coefficient may be
 lower; in a stirred room the stream turns all the time, and one blend serves.
 
-Where a jet hits, no correlation of its own is used: the airflow resolves the jet and the wall jet
-that it becomes, and their speed is what the choice reads. Martin 1977 is there to check this. Along
-a published wall jet (peak speed 1.03 U0 D/r, Rajaratnam 1976, from memory) the choice gives 0.73 to
-1.02 of Martin's mean over discs of 2.5 to 7.5 D. On cells of 0.1 m the speed within 0.2 m of the
-wall is lower than that peak, and the choice gives about half: ``benchmarks/HEAT_REPORT.md`` has the
-figures. What a jet hits therefore warms faster than computed.
+Martin 1977 is a floor under the forced coefficient, and blends with the natural one like it. The
+resolved speed alone would not do: along a published wall jet (peak speed 1.03 U0 D/r, Rajaratnam
+1976, from memory) the plate's law gives 0.73 to 1.02 of Martin's mean over discs of 2.5 to 7.5 D,
+but the mean speed within 0.2 m of the wall is lower than that peak and gives about half.
 
 The others are offered for comparison. Most authors lie within ±30 % of the choice for one and the
 same surface, some do not (Khalifa & Marshall 1990 for walls of rooms with a heater: up to +50 %),

@@ -1,14 +1,15 @@
 """Jets that hit a surface: one function a correlation, vectorised over numpy arrays.
 
-The choice of a coefficient (``surface_coefficients``) does not use them: the airflow resolves the
-jet and the wall jet that it becomes, and their speed is what the choice reads. They say what a disc
-about the point of impact takes on the whole, to check that choice and to plan by hand.
+They say what a disc about the point of impact takes; ``jet_impact`` uses them where a jet hits.
 """
 
 import numpy as np
 
 from simulator.constants import AIR_PRANDTL
 from simulator.grid.grid import FloatArray
+
+#: The smallest disc about the point of impact that was measured, r/D [-].
+NEAREST_RADIUS = 2.5
 
 
 def Nu_round_jet_impinging_martin_1977(
@@ -46,5 +47,44 @@ def Nu_round_jet_impinging_martin_1977(
     """
     near = 1.0 / np.asarray(radius)
     spread = near * (1.0 - 1.1 * near) / (1.0 + 0.1 * (np.asarray(distance) - 6.0) * near)
+    strength = 2.0 * np.sqrt(reynolds * (1.0 + 0.005 * reynolds**0.55))
+    return np.asarray(prandtl**0.42 * spread * strength)
+
+
+def Nu_round_jet_impinging_local_martin_1977(
+    reynolds: FloatArray,
+    distance: FloatArray | float = 6.0,
+    radius: FloatArray | float = 2.5,
+    prandtl: float = AIR_PRANDTL,
+) -> FloatArray:
+    """Return the local Nusselt number at a distance from the point that a round jet hits [-].
+
+    Parameters
+    ----------
+    reynolds, distance, prandtl : as for the mean.
+    radius : from the point of impact, r/D [-].
+
+    Notes
+    -----
+    The mean of discs differentiated: Nu(r) = d(r² mean)/d(r²), and the mean of the disc of 2.5 D
+    within that disc, so that means of wider discs are Martin's.
+
+    References
+    ----------
+    As for the mean, from which it is derived here.
+
+    Examples
+    --------
+    At H/D = 6 it is D/2r times 2 Re^(1/2) (1 + Re^0.55/200)^(1/2), here 267.76 / 10:
+
+    >>> round(float(Nu_round_jet_impinging_local_martin_1977(np.array(1e4), 6.0, 5.0, 1.0)), 2)
+    26.78
+    """
+    x = np.maximum(np.asarray(radius, dtype=np.float64), NEAREST_RADIUS)
+    c = 0.1 * (np.asarray(distance) - 6.0)
+    # of x² times the spread of the mean: x (x - 1.1) / (x + c), over the derivative of x²
+    local = ((2.0 * x - 1.1) * (x + c) - x * (x - 1.1)) / (2.0 * x * (x + c) ** 2)
+    inner = NEAREST_RADIUS * (NEAREST_RADIUS - 1.1) / (NEAREST_RADIUS + c) / NEAREST_RADIUS**2
+    spread = np.where(np.asarray(radius) <= NEAREST_RADIUS, inner, local)
     strength = 2.0 * np.sqrt(reynolds * (1.0 + 0.005 * reynolds**0.55))
     return np.asarray(prandtl**0.42 * spread * strength)

@@ -5,12 +5,14 @@ The choice
 *Forced.* A plate in a stream, turbulent from its edge where that transfers more than a laminar
 layer, on a length of at most 1 m: room air arrives in jets and eddies of about that size and the
 layer starts afresh behind every edge of the furniture. The stream is far from calm: the
-fluctuation of fan-driven room air is a third to a half of its speed, jets impinge, and at 20 to
-60 % turbulence plates have been measured to take far more than in a calm stream (Maciejewski &
-Moffat 1992, Journal of Heat Transfer 114:834). ``TURBULENCE_FACTOR`` = 1.15 puts the whole between
-two laws of surfaces in turbulent wind, 2.8 + 3 V (Watmuff, Charters & Proctor 1977) and 4 + 4 V
-(ISO 6946), both from memory. The speed is the mean of |V| within 0.2 m, not |mean V|, which misses
-the fluctuating part.
+fluctuation of fan-driven room air is a third to a half of its speed, and at 20 to 60 % turbulence
+plates have been measured to take far more than in a calm stream (Maciejewski & Moffat 1992, Journal
+of Heat Transfer 114:834). ``TURBULENCE_FACTOR`` = 1.15 puts the whole between two laws of surfaces
+in turbulent wind, 2.8 + 3 V (Watmuff, Charters & Proctor 1977) and 4 + 4 V (ISO 6946), both from
+memory. The speed is the mean of |V| within 0.2 m, not |mean V|, which misses the fluctuating part.
+
+*Where a jet hits.* At least the local coefficient of Martin 1977, out to 7.5 diameters of the jet
+(``jet_impact``): the wall jet there is thinner than the 0.2 m, and the mean speed gives half.
 
 *Natural.* Vertical: Alamdari & Hammond 1983. Horizontal: McAdams 1954, assisting or opposed by the
 sign of the difference: a cold floor under hot air is opposed and gets least. In pockets that no
@@ -151,7 +153,7 @@ def surface_coefficients(
     # The length of a level face is area over perimeter, a quarter of its mean width.
     width = np.where(surfaces.axis == 2, 4.0 * surfaces.length, surfaces.length)
     stirred = np.where(np.isfinite(sampling.gap), 0.0, speed)
-    forced = forced_coefficients(stirred, width)
+    forced = np.maximum(forced_coefficients(stirred, width), sampling.impact)
     natural = natural_coefficients(surfaces, difference, sampling.gap)
     plates = scale * np.cbrt(forced**3 + natural**3)
     pieces = scale * piece_coefficients(speed, difference, surfaces.length)

@@ -1,4 +1,4 @@
-"""Where each surface reads its air speed, and how much still air lies in front of it."""
+"""Where each surface reads its air speed, what still air lies before it, which jets hit it."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components
 
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.physics.convection.jet_impact import impact_coefficients
 from simulator.physics.convection.kernels import gather_near_cells
 
 #: Distance within which the speed near a surface is averaged [m] (estimate: beyond the boundary
@@ -32,12 +33,14 @@ class SurfaceSampling:
     row : (S,) which row of ``weights`` each surface reads.
     half_cell : (S,) distance from the surface to the centre of the cell it faces [m].
     gap : (S,) free width in front of surfaces of sealed pockets [m]; inf: no limit.
+    impact : (S,) least forced coefficient by the jets that hit it [W/(m² K)]; 0: none does.
     """
 
     weights: csr_array
     row: IntArray
     half_cell: FloatArray
     gap: FloatArray
+    impact: FloatArray
 
     def near_speed(self, speed: FloatArray) -> FloatArray:
         """Return the mean speed near each surface, shape (S,) [m/s]."""
@@ -57,7 +60,9 @@ def sample_surfaces(grid: Grid) -> SurfaceSampling:
     key = np.where(porous, surfaces.air_cell + cells, surfaces.air_cell)
     unique, row = np.unique(key, return_inverse=True)
     weights = _near_weights(grid, unique % cells, unique >= cells)
-    return SurfaceSampling(weights, row.astype(np.int64), _half_cells(grid), _gaps(grid))
+    return SurfaceSampling(
+        weights, row.astype(np.int64), _half_cells(grid), _gaps(grid), impact_coefficients(grid)
+    )
 
 
 def _near_weights(grid: Grid, facing: IntArray, alone: BoolArray) -> csr_array:
