@@ -5,7 +5,7 @@ Solves every problem of ``heat_problems`` and writes the table to standard outpu
 missed. A word in the command line restricts it to the problems that have it in their name, and then
 no file is written.
 
-Run: ``OMP_NUM_THREADS=1 PYTHONPATH=.:tests python benchmarks/heat_report.py`` (1 minute)
+Run: ``OMP_NUM_THREADS=1 PYTHONPATH=.:tests python benchmarks/heat_report.py`` (2 minutes)
 """
 
 import sys

@@ -8,10 +8,12 @@ from heat_problems.numerics import (
     HeatLedger,
     LayersOfVoxels,
     ManufacturedSolution,
+    MirroredRoom,
     NoNewExtremes,
     Restarted,
     ScaledRoom,
     TurnedRoom,
+    TwoMethods,
     UniformRoom,
 )
 from heat_problems.radiation import (
@@ -169,6 +171,8 @@ NUMERICS: tuple[Problem, ...] = (
     HeatLedger(ImplicitSteps()),
     HeatLedger(ReducedSteps()),
     *(TurnedRoom(order) for order in ((0, 2, 1), (1, 2, 0), (2, 1, 0))),
+    MirroredRoom(),
+    TwoMethods(),
     Restarted(),
     ScaledRoom(),
     NoNewExtremes(),
@@ -203,6 +207,7 @@ REPORTED: tuple[Problem, ...] = (
     ClutterBlock("textile pile", 0.025, early=0.3, late=0.3, mean=0.3, is_binding=False),
     ClutterBlock("concrete block", 0.0125, early=0.3, late=0.3, mean=0.3, is_binding=False),
     *(DailySwing(what, slices=8) for what in DAILY if what != "timber"),
+    ManufacturedSolution(20, is_slow=True),
     LossyDuct(0.05),
     # oblique sides radiate along the nearest axis of the cells
     TriangularDuct(),

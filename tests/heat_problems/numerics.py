@@ -5,7 +5,7 @@ from io import BytesIO
 from math import inf, log2, pi
 
 import numpy as np
-from builders import WOOD, box_room, solid
+from builders import WOOD, box_room
 from known_answers import Figure, at_most
 from unit.heat.grids import exchange_of, stirred_air
 from unit.heat.small_room import small_room
@@ -20,7 +20,7 @@ from heat_problems.set_ups import (
     set_up,
 )
 from simulator.case.dwelling import Behind, Construction, Envelope, Layer, Side
-from simulator.case.parts import Box, HeatSource
+from simulator.case.parts import Box, HeatSource, Refuge, SolidPart, Vector
 from simulator.grid.grid import FloatArray
 from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.advance import advance
@@ -28,6 +28,7 @@ from simulator.physics.heat.epoch_log import EpochResult
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.linear_solver import HeatSolver
 from simulator.physics.heat.march import MarchMethod
+from simulator.physics.heat.reduced_model import ReducedSteps
 
 
 def _temperature(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
@@ -176,28 +177,44 @@ class HeatLedger:
         return (at_most("heat not accounted for, of what is put in [-]", imbalance(result), 1e-10),)
 
 
-def furnished(order: tuple[int, int, int]) -> SetUp:
-    """Return a room with two blocks and a lamp, its axes in another order, eddies in none."""
+#: Size of the furnished room before it is turned [m].
+FURNISHED = (1.6, 1.4, 1.2)
 
-    def turned(at: tuple[float, float, float]) -> tuple[float, float, float]:
+
+def furnished(order: tuple[int, int, int], *, mirrored: bool = False, power: float = 60.0) -> SetUp:
+    """Return a room with two blocks and a lamp, its axes in another order or x reversed."""
+
+    def turned(at: Vector) -> Vector:
         return (at[order[0]], at[order[1]], at[order[2]])
 
-    low, size = turned((0.2, 0.4, 0.2)), turned((0.6, 0.4, 0.8))
-    lamp = Box(turned((1.3, 1.1, 0.5)), (0.2, 0.2, 0.2))
+    def box(low: Vector, size: Vector) -> Box:
+        x, y, z = (low[axis] + 0.5 * size[axis] for axis in range(3))
+        centre = (FURNISHED[0] - x, y, z) if mirrored else (x, y, z)
+        return Box(turned(centre), turned(size))
+
+    hidden = Refuge.THROUGHOUT
     parts = [
-        solid(low, size),
-        solid(turned((1.0, 0.6, 0.4)), turned((0.2, 0.2, 0.2)), owner="cube"),
-        HeatSource("lamp", "case", lamp, 60.0),
+        SolidPart("block", "body", box((0.2, 0.4, 0.2), (0.6, 0.4, 0.8)), WOOD, hidden),
+        SolidPart("cube", "body", box((1.0, 0.6, 0.4), (0.2, 0.2, 0.2)), WOOD, hidden),
+        HeatSource("lamp", "case", box((1.2, 1.0, 0.4), (0.2, 0.2, 0.2)), power),
     ]
     wall = Construction("wall", (Layer(WOOD, 0.02),))
+    cold = (order.index(0), 1 if mirrored else -1)
     sides = dict.fromkeys(Side, SHUT)
-    axis = order.index(0)
-    sides |= {
-        s: Envelope(wall, Behind("out", 5.0, 0.1)) for s in Side if s.axis == axis and s.sign < 0
-    }
-    case = box_room(turned((1.6, 1.4, 1.2)), parts=parts, envelope=sides)
-    grid = voxelise(case, 0.2)
+    sides |= {side: Envelope(wall, Behind("out", 5.0, 0.1)) for side in Side if side.value == cold}
+    grid = voxelise(box_room(turned(FURNISHED), parts=parts, envelope=sides), 0.2)
     return set_up(grid, 6.0, airflow=stirred_air(grid, 0.0, 1, mixing=0.01))
+
+
+def fields_after(made: SetUp, time: float) -> FloatArray:
+    """Return air and solid cores of every cell after so long [i, j, k] [°C]."""
+    method = ImplicitSteps(error=inf, solver_tolerance=1e-10)
+    state = made.march(made.state(20.0), [time], method=method).state
+    field = np.full(made.grid.is_open.size, np.nan)
+    field[made.layout.air_cell] = state[made.layout.air]
+    blocked = made.grid.is_blocked.ravel()[made.grid.solids.cell]
+    field[made.grid.solids.cell[blocked]] = state[made.layout.solid_node[blocked]]
+    return field.reshape(made.grid.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,19 +233,58 @@ class TurnedRoom:
 
     def figures(self) -> tuple[Figure, ...]:
         """Solve the problem and compare."""
-        plain, turned = (self._fields(order) for order in ((0, 1, 2), self.order))
+        plain = fields_after(furnished((0, 1, 2)), 2.0 * HOUR)
+        turned = fields_after(furnished(self.order), 2.0 * HOUR)
         off = np.abs(np.transpose(plain, self.order) - turned)
         return (at_most("largest difference after 2 h [K]", float(np.nanmax(off)), 1e-6),)
 
-    def _fields(self, order: tuple[int, int, int]) -> FloatArray:
-        made = furnished(order)
-        method = ImplicitSteps(error=inf, solver_tolerance=1e-10)
-        state = made.march(made.state(20.0), [2.0 * HOUR], method=method).state
-        field = np.full(made.grid.is_open.size, np.nan)
-        field[made.layout.air_cell] = state[made.layout.air]
-        blocked = made.grid.is_blocked.ravel()[made.grid.solids.cell]
-        field[made.grid.solids.cell[blocked]] = state[made.layout.solid_node[blocked]]
-        return field.reshape(made.grid.shape)
+
+@dataclass(frozen=True, slots=True)
+class MirroredRoom:
+    """The furnished room with x reversed: the same temperatures, mirrored."""
+
+    is_slow: bool = False
+    name: str = "furnished room mirrored"
+    source: str = "symmetry"
+    mesh: str = "8 x 7 x 6"
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Solve the problem and compare."""
+        plain = fields_after(furnished((0, 1, 2)), 2.0 * HOUR)
+        mirrored = fields_after(furnished((0, 1, 2), mirrored=True), 2.0 * HOUR)
+        off = np.abs(plain[::-1] - mirrored)
+        return (at_most("largest difference after 2 h [K]", float(np.nanmax(off)), 1e-6),)
+
+
+@dataclass(frozen=True, slots=True)
+class TwoMethods:
+    """Implicit steps and the reduced model in the furnished room: do all solids agree?"""
+
+    is_slow: bool = False
+    name: str = "reduced model beside implicit steps"
+    source: str = "two independent methods"
+    mesh: str = "8 x 7 x 6"
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Solve the problem and compare."""
+        made = furnished((0, 1, 2), power=2000.0)
+        times = np.arange(0.0, 12.0 * HOUR + 1.0, 120.0)
+        steps, shapes = (
+            made.march(made.state(20.0), times, method=method).refuge_temperature
+            for method in (ImplicitSteps(), ReducedSteps())
+        )
+        half = 0.5 * (20.0 + steps[-1].astype(np.float64))  # of each solid's rise
+        crossing = [
+            [np.interp(at, found[:, solid], times) for solid, at in enumerate(half)]
+            for found in (steps, shapes)
+        ]
+        share = np.abs(np.array(crossing[1]) / np.array(crossing[0]) - 1.0)
+        off, least = float(np.abs(steps - shapes).max()), float((steps[-1] - 20.0).min())
+        return (
+            at_most("largest difference of all solids [K]", off, 0.3),
+            at_most("times to half of the rise, largest difference [-]", float(share.max()), 0.01),
+            Figure("least rise of a solid [K]", np.nan, least, 10.0, inf),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 import dataclasses
 import itertools
 
+import fluids
 import numpy as np
 import pytest
 from builders import CLOTH, FOAM, WOOD, box_room, porous, solid
@@ -146,3 +147,13 @@ def test_same_case_gives_the_same_grid():
             first, second = (getattr(getattr(g, table), field.name) for g in (one, two))
             if isinstance(first, np.ndarray):
                 assert np.array_equal(first, second, equal_nan=first.dtype.kind == "f")
+
+
+@pytest.mark.parametrize("speed", [0.1, 0.5, 2.0])
+def test_drag_of_loose_pieces_agrees_with_an_independent_library(speed):
+    """Pieces of 5 cm, 60 % air, 0.5 m long: Δp = L (μ v / K + ρ β v²), Ergun 1952."""
+    density, viscosity, length = 1.0923, 1.9535e-5, 0.5
+    viscous, inertial = ergun(0.6, 0.05)
+    found = length * (viscosity * viscous * speed + density * inertial * speed**2)
+    expected = fluids.Ergun(dp=0.05, voidage=0.6, vs=speed, rho=density, mu=viscosity, L=length)
+    assert found == pytest.approx(expected, rel=1e-9)
