@@ -4,10 +4,11 @@ from known_answers import Problem
 
 from heat_problems.clutter import ClutterBlock, ConvergingBlock, PileOnTheFloor
 from heat_problems.convection import NUSSELT_NUMBERS, JetOnAWall, SpreadOfAuthors
+from heat_problems.enclosures import CoolingBody, SixSides, ThreeSurfaces, TriangularDuct
+from heat_problems.iso_10211 import HalfColumn, IronBar, RoofDetail
+from heat_problems.manufactured import LayersOfVoxels, ManufacturedSolution
 from heat_problems.numerics import (
     HeatLedger,
-    LayersOfVoxels,
-    ManufacturedSolution,
     MirroredRoom,
     NoNewExtremes,
     Restarted,
@@ -16,16 +17,8 @@ from heat_problems.numerics import (
     TwoMethods,
     UniformRoom,
 )
-from heat_problems.radiation import (
-    BlackBox,
-    CoolingBody,
-    Plates,
-    SixSides,
-    Slot,
-    SmallBody,
-    ThreeSurfaces,
-    TriangularDuct,
-)
+from heat_problems.plane_walls import PLANE_WALLS, BrassPlate, Egg, PlaneWalls, Sphere
+from heat_problems.radiation import BlackBox, Plates, Slot, SmallBody
 from heat_problems.rooms import (
     HOUR,
     METHODS,
@@ -38,29 +31,10 @@ from heat_problems.rooms import (
     Stack,
     StepsOfSecondOrder,
     TwoNodeRoom,
-    VdiRoom,
 )
-from heat_problems.steady import (
-    Fin,
-    HalfColumn,
-    IronBar,
-    LayersInSeries,
-    RoofDetail,
-    WarmFace,
-    WarmSlab,
-    unit_cube,
-)
-from heat_problems.transient import (
-    PLANE_WALLS,
-    SOLIDS,
-    BrassPlate,
-    DeepRow,
-    DeepWall,
-    Egg,
-    FreezingSoil,
-    PlaneWalls,
-    Sphere,
-)
+from heat_problems.semi_infinite import SOLIDS, DeepRow, DeepWall, FreezingSoil
+from heat_problems.steady import Fin, LayersInSeries, WarmFace, WarmSlab, unit_cube
+from heat_problems.vdi_room import VdiRoom
 from heat_problems.walls import DAILY, WALLS, CompositeWall, DailySwing, StepOutside, VoxelWall
 from simulator.case.dwelling import Side
 from simulator.physics.heat.implicit_steps import ImplicitSteps

@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 from heat_problems.clutter import AIR, BLOCKS, START
-from heat_problems.numerics import manufactured_source
-from heat_problems.radiation import SIX_HEATS, SIX_TEMPERATURES
+from heat_problems.enclosures import SIX_HEATS, SIX_TEMPERATURES
+from heat_problems.iso_10211 import ISO_10211_CASE_1, half_column_exact
+from heat_problems.manufactured import manufactured_source
 from heat_problems.rooms import PRINTED, TIMES, Balance
+from heat_problems.semi_infinite import SOLIDS
 from heat_problems.series import (
     convected_surface,
     fluxed_surface,
@@ -13,8 +15,6 @@ from heat_problems.series import (
     sphere_modes,
     wall_modes,
 )
-from heat_problems.steady import ISO_10211_CASE_1, half_column_exact
-from heat_problems.transient import SOLIDS
 from heat_problems.view_factors import (
     box_factors,
     box_patches,
