@@ -33,6 +33,7 @@ BTU = 1055.05585262  # [J] exact (International Table BTU, 1956)
 BTU_PER_HOUR = BTU / 3600
 FAHRENHEIT_DEGREE = 5 / 9  # [K] exact
 FAHRENHEIT_ZERO = -32 * FAHRENHEIT_DEGREE  # 0 °F in °C
+INCH_OF_WATER = 249.08891  # [Pa] conventional, 1 g/cm³ and standard gravity
 KELVIN_ZERO = -273.15  # 0 K in °C
 
 #: Per dimension: spelling -> size of the unit in SI, in the order in which errors list them.
@@ -57,7 +58,7 @@ UNITS: Mapping[str, Mapping[str, float]] = {
     },
     "voltage": {"V": 1.0, "kV": 1000.0},
     "current": {"A": 1.0},
-    "pressure": {"Pa": 1.0, "kPa": 1000.0},
+    "pressure": {"Pa": 1.0, "kPa": 1000.0, "inH2O": INCH_OF_WATER},
     "conductivity": {
         "W/(m K)": 1.0,
         "BTU/(h ft degF)": BTU_PER_HOUR / (FOOT * FAHRENHEIT_DEGREE),
@@ -105,6 +106,7 @@ ALIASES: Mapping[str, Mapping[str, str]] = {
     },
     "voltage": {"volt": "V", "volts": "V"},
     "current": {"amp": "A", "amps": "A"},
+    "pressure": {"in H2O": "inH2O", "in wg": "inH2O", "in w.g.": "inH2O"},
     "conductivity": {"W/mK": "W/(m K)", "W/m K": "W/(m K)"},
     "thermal resistance": {"m2K/W": "m2 K/W", "h ft2 F/BTU": "h ft2 degF/BTU"},
     "heat transfer coefficient": {"W/m2K": "W/(m2 K)", "W/m2 K": "W/(m2 K)"},

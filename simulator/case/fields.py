@@ -29,6 +29,8 @@ Density = Annotated[float, _reader("density"), Field(gt=0.0)]
 Flow = Annotated[float, _reader("flow"), Field(gt=0.0)]
 #: "5.6 kW" to W.
 Power = Annotated[float, _reader("power"), Field(ge=0.0)]
+#: "50 Pa".
+Pressure = Annotated[float, _reader("pressure"), Field(gt=0.0)]
 #: "140 degF" to °C.
 Temperature = Annotated[float, _reader("temperature"), Field(gt=-60.0, lt=200.0)]
 #: "9 degF_difference" or "5 K" to kelvin.

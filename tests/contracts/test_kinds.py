@@ -9,12 +9,13 @@ import pytest
 from pydantic import ValidationError
 
 from simulator.case.dwelling import Room
+from simulator.case.equipment.fan import Fan
 from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Blower, Equipment
 from simulator.case.furniture.kinds import FURNITURE
 from simulator.case.furniture.overhead import Overhead
 from simulator.case.furniture.placement import Furniture
-from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart
+from simulator.case.parts import AXIAL_SHUT_OFF, AirMover, Box, HeatedJet, PorousPart, SolidPart
 from simulator.case.pieces import Pieces
 from simulator.errors import CaseError
 
@@ -240,6 +241,16 @@ def test_equipment_compiles_with_its_power(kind: type[Equipment]) -> None:
         if isinstance(part, HeatedJet):
             assert part.power > 0.0
             assert part.outlet_limit > 40.0
+
+
+def test_a_fan_takes_its_shut_off_pressure_from_its_data_sheet() -> None:
+    """0.5 * 1.2 kg/m³ * (1.0 m³/s / 0.196 m²)² = 15.56 Pa is the dynamic pressure of its blow."""
+    (usual,) = equipment(Fan).compile(ROOM).parts
+    (stiff,) = equipment(Fan, shut_off_pressure="0.625 inH2O").compile(ROOM).parts
+    assert isinstance(usual, AirMover)
+    assert isinstance(stiff, AirMover)
+    assert usual.shut_off == AXIAL_SHUT_OFF
+    assert stiff.shut_off == pytest.approx(0.625 * 249.09 / 15.56, rel=1e-3)
 
 
 @pytest.mark.parametrize("kind", EQUIPMENT, ids=lambda kind: kind.__name__)
