@@ -38,8 +38,8 @@ class JetFlow:
             (point[axis] + sideways[axis] * across + (up if axis == 2 else 0.0 * up)) / self.cell
             for axis in range(3)
         )
-        u = map_coordinates(self.airflow.x_velocity, [x, y - 0.5, z - 0.5], order=1)
-        v = map_coordinates(self.airflow.y_velocity, [x - 0.5, y, z - 0.5], order=1)
+        u = _between_faces(self.airflow.x_velocity, [x, y - 0.5, z - 0.5])
+        v = _between_faces(self.airflow.y_velocity, [x - 0.5, y, z - 0.5])
         return np.asarray(u * self.direction[0] + v * self.direction[1])
 
     def decay(self, diameters: float) -> float:
@@ -47,11 +47,17 @@ class JetFlow:
         nil = np.zeros(1)
         return float(self.speed_along(diameters * DIAMETER, nil, nil)[0]) * diameters / OUTLET_SPEED
 
-    def half_width(self, distance: float) -> float:
-        """Height over the axis where the velocity is half of that on it, over the distance."""
-        height = np.linspace(0.0, 1.5, 301)
-        profile = self.speed_along(distance, height, 0.0 * height)
-        return float(height[np.argmax(profile < 0.5 * profile[0])]) / distance
+    def half_width(self, diameters: float, is_level: bool) -> float:
+        """Where the velocity is half of that on the axis, over the distance from the fan.
+
+        Straight above the axis, or on both sides of it at its height, where oblique cells widen it.
+        """
+        distance = diameters * DIAMETER
+        beside = np.linspace(-1.5, 1.5, 601)
+        up, across = (0.0 * beside, beside) if is_level else (np.abs(beside), 0.0 * beside)
+        profile = self.speed_along(distance, up, across)
+        is_wide = profile > 0.5 * profile[beside.size // 2]
+        return float(is_wide.sum() * (beside[1] - beside[0])) / 2.0 / distance
 
     def momentum_flux(self, diameters: float) -> float:
         """Of the air that moves along, through a plane across the axis, over the fan's thrust."""
@@ -59,6 +65,14 @@ class JetFlow:
         up, across = np.meshgrid(side, side, indexing="ij")
         u = self.speed_along(diameters * DIAMETER, up, across)
         return float((np.maximum(u, 0.0) ** 2).sum() * 0.05**2 / THRUST)
+
+
+def _between_faces(velocity: FloatArray, place: list[FloatArray]) -> FloatArray:
+    """Velocity by cubic splines: linear ones cut the top of a jet that is few cells wide.
+
+    On cells of D/2.5 they lose 8 to 16 % of a momentum that the solver keeps within 2 %.
+    """
+    return np.asarray(map_coordinates(velocity, place, order=3, mode="nearest"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +87,14 @@ class RoundJet:
     origin: tuple[float, float, float]
     cell: float = 0.1
     least_decay: float = 5.0
-    least_thrust: float = 0.9
-    is_binding: bool = True
+    binds_young: bool = True  # also what the jet is at 6 D and how wide at 8 D
     is_slow: bool = True
     source: str = "Hussein, Capp and George 1994, J. Fluid Mech. 258:31; thrust is kept (momentum)"
 
     @property
     def name(self) -> str:
         """The problem in a few words."""
-        return f"round jet at {self.degrees:.0f}°, from {self.origin[0]:.2f} m"
+        return f"round jet at {self.degrees:.0f}°, from y {self.origin[1]:.2f} m"
 
     @property
     def mesh(self) -> str:
@@ -91,24 +104,27 @@ class RoundJet:
     def figures(self) -> tuple[Figure, ...]:
         """Solve the problem and compare."""
         jet = self._blow()
-        bind = self.is_binding
+        least, young = self.least_decay, self.binds_young
         decays = (
-            Figure(f"U x/(U0 D) at {x:.0f} D", DECAY, jet.decay(x), self.least_decay, 7.0, bind)
+            Figure(f"U x/(U0 D) at {x:.0f} D", DECAY, jet.decay(x), least, 7.0, young or x > 6.0)
             for x in (6.0, 8.0, 10.0)
         )
         fluxes = (
-            Figure(
-                f"thrust in the air at {x:.0f} D over K",
-                1.0,
-                jet.momentum_flux(x),
-                self.least_thrust,
-                1.1,
-                bind,
-            )
+            Figure(f"thrust in the air at {x:.0f} D over K", 1.0, jet.momentum_flux(x), 0.95, 1.05)
             for x in (2.0, 4.0)
         )
-        width = jet.half_width(4.0)
-        return (*decays, *fluxes, Figure("half width over x", HALF_WIDTH, width, 0.08, 0.11, bind))
+        widths = (
+            Figure(
+                f"half width at 8 D over x, {way}",
+                HALF_WIDTH,
+                jet.half_width(8.0, is_level),
+                0.08,
+                0.11,
+                young,
+            )
+            for way, is_level in (("upright", False), ("level", True))
+        )
+        return (*decays, *fluxes, *widths)
 
     def _blow(self) -> JetFlow:
         direction = (cos(radians(self.degrees)), sin(radians(self.degrees)), 0.0)

@@ -137,8 +137,16 @@ def eddy_cap(grid: Grid, layout: Layout, model: EddyModel) -> FloatArray:
     for thrust in thrusts(grid):
         cx, cy, cz = thrust.centre
         r = np.sqrt((x - cx) ** 2 + (y - cy) ** 2 + (z - cz) ** 2)
-        ramp = np.clip(r / (model.ramp * thrust.diameter), model.ramp_floor, 1.0)
+        ramp = np.clip(r / _ramp_length(thrust, grid.cell_size, model), model.ramp_floor, 1.0)
         own = model.jet_coefficient * sqrt(thrust.strength) * ramp
         cap = np.where(r < nearest, own, cap)
         nearest = np.minimum(nearest, r)
     return layout.pad_cells(cap)
+
+
+def _ramp_length(thrust: Thrust, cell_size: float, model: EddyModel) -> float:
+    """Distance from a mover at which its jet's eddies are full grown [m], see ``EddyModel``."""
+    n = np.abs(thrust.direction)
+    obliqueness = float((n * (1.0 - n**2)).sum())
+    stretch = 1.0 + model.oblique * (cell_size / thrust.diameter) ** 2 * obliqueness
+    return model.ramp * thrust.diameter * stretch

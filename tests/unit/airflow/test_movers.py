@@ -67,6 +67,23 @@ def test_eddy_viscosity_is_capped_by_the_nearest_fan() -> None:
     assert cap[-1, -1, -1] == pytest.approx(jet_value)
 
 
+def test_only_an_oblique_jet_gets_less_eddies_and_the_less_the_coarser_its_cells() -> None:
+    """At 45° Σ|n_i| (1 - n_i²) is 1/√2: on cells of D/2 the ramp is 1 + 2.5/√2 times as long."""
+    caps = {}
+    for name, direction, diameter in (
+        ("along", (1, 0, 0), 0.2),
+        ("across", (1, 1, 0), 0.2),
+        ("finer", (1, 1, 0), 0.4),
+    ):
+        mover = fan((0.05, 0.05, 0.05), direction, diameter=diameter, flow=0.3)
+        grid = air_room(SHAPE, fans=[mover])
+        cap = stagger(grid).layout.cells(eddy_cap(grid, stagger(grid).layout, EddyModel()))
+        caps[name] = cap[6, 0, 0] * diameter / 0.2  # K goes with 1/D²
+    assert caps["along"] / caps["across"] == pytest.approx(1.0 + 2.5 / np.sqrt(2.0), rel=1e-12)
+    # 0.6 m are half of the full length for D = 0.2 m, a quarter for 0.4 m
+    assert caps["along"] / caps["finer"] == pytest.approx(2 * (1.0 + 0.625 / np.sqrt(2.0)))
+
+
 def test_a_fan_does_not_push_the_air_behind_a_board_that_its_rim_touches() -> None:
     board = np.zeros((SHAPE[0] + 1, *SHAPE[1:]), dtype=np.bool_)
     board[10] = True
