@@ -56,6 +56,7 @@ def open_grid(case: Case, spots: Sequence[Spot], cell_size: float = 0.2) -> Grid
             part=np.array([case.parts.index(part) for part in boxes], dtype=np.int64),
             cell=part_cells,
             volume=np.array([part.box.volume for part in boxes]),
+            solid=np.searchsorted(np.unique(part_cells), part_cells),
         ),
         "solids": empty(Solids, cell=np.unique(part_cells)),
         "surfaces": empty(Surfaces),

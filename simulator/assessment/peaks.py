@@ -30,13 +30,9 @@ def margin(peak: ObjectPeak) -> float:
 
 def part_peaks(grid: Grid, history: History) -> FloatArray:
     """Return the highest solid temperature of each part of the grid [°C]; nan: no solid in it."""
-    node = np.full(grid.is_open.size, -1, dtype=np.int64)
-    node[grid.solids.cell] = np.arange(grid.solids.cell.size)
-    nodes = node[grid.shares.cell]
-    inside = nodes >= 0
     peaks = np.full(len(grid.parts), -np.inf)
-    hottest = history.solid_peak[nodes[inside]].astype(np.float64)
-    np.maximum.at(peaks, grid.shares.part[inside], hottest)
+    hottest = history.solid_peak[grid.shares.solid].astype(np.float64)
+    np.maximum.at(peaks, grid.shares.part, hottest)
     return np.where(np.isfinite(peaks), peaks, np.nan)
 
 

@@ -7,11 +7,7 @@ import numpy as np
 from simulator.case.dwelling import Behind, Construction, Dwelling, Envelope, Layer, Room, Side
 from simulator.errors import CaseError
 from simulator.grid.cells import Labels
-from simulator.grid.contacts import bulk_conductivity, gap_resistance, half_thickness
-from simulator.grid.exposure import Slits
-from simulator.grid.faces import Tiles, dominant_axis
-from simulator.grid.fill import Fill
-from simulator.grid.grid import BoolArray, Columns, FloatArray, IntArray
+from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.grid.planes import Lattice
 from simulator.grid.sides import Beyond, Patches, find_patches
 
@@ -23,7 +19,7 @@ INSIDE_PARTITION = Behind("the inside of the partition", None, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class WallRows:
-    """Rows of columns before contacts are known (length C)."""
+    """Rows of columns without what lies on them (length C)."""
 
     cell: IntArray
     axis: IntArray
@@ -38,14 +34,7 @@ class WallRows:
     room: IntArray  # index into Labels.names
     is_outdoors: BoolArray  # outdoors is behind it
     is_window: BoolArray
-
-
-@dataclass(frozen=True, slots=True)
-class WallContact:
-    """How each row (length C) meets air and stuff."""
-
-    uncovered: FloatArray  # area that faces air [m²]; zero at blocked cells
-    columns: Columns
+    covered_by: IntArray  # part that lies broad on all of the row; -1: none
 
 
 def lay_walls(
@@ -153,6 +142,7 @@ def _rows(
         room=equal(room),
         is_outdoors=np.full(count, "outdoor" in behind.name.lower()),
         is_window=np.full(count, is_window),
+        covered_by=equal(-1),
     )
 
 
@@ -173,90 +163,3 @@ def _reveal(dwelling: Dwelling) -> Envelope:
     partition = dwelling.partition
     construction = Construction(f"reveal of {partition.name}", partition.layers[:1])
     return Envelope(construction, INSIDE_PARTITION)
-
-
-def meet_contents(
-    rows: WallRows, on_walls: Tiles, slits: Slits, fill: Fill, lattice: Lattice
-) -> WallContact:
-    """Return the columns with the solids that lie on them, and what is left to the air.
-
-    A face within a millimetre of the wall conducts through its own half thickness. A face across a
-    slit from the wall conducts through the slit's air, and so does all that is left of a patch
-    behind a blocked cell, which has no air to face.
-    """
-    index = np.unravel_index(rows.cell, lattice.shape)
-    node, size = fill.node[index], _along(rows.axis, index, lattice)
-    touch, slit, width = _covered(rows, on_walls, slits, lattice)
-    share = np.where(node >= 0, rows.area / rows.patch_area, 0.0)
-    contact_area = share * touch
-    left = rows.area - contact_area
-    is_blocked = fill.is_blocked[index]
-    gap_area = np.where(is_blocked, left, np.minimum(share * slit, left))
-    free = size * np.maximum(0.0, 1.0 - fill.extent[index] / lattice.volumes[index])
-    gap = gap_resistance(np.where(slit > LEAST_PATCH, width, free))
-
-    k = np.where(node >= 0, bulk_conductivity(fill)[index], 1.0)
-    conductance = contact_area * k / _distance(touch, fill.extent[index], size)
-    behind = _distance(slit, fill.extent[index], size) / k
-    conductance += np.where(node >= 0, gap_area / (gap + behind), 0.0)
-    joined = np.flatnonzero(conductance > 0.0)
-    return WallContact(
-        uncovered=np.where(fill.is_open[index], left - gap_area, 0.0),
-        columns=Columns(
-            cell=rows.cell,
-            axis=rows.axis.astype(np.int8),
-            sign=rows.sign.astype(np.int8),
-            area=rows.area,
-            construction=rows.construction,
-            temperature=rows.temperature,
-            resistance=rows.resistance,
-            partner=_partners(rows),
-            contact_column=joined.astype(np.int64),
-            contact_solid=node[joined],
-            contact_conductance=conductance[joined],
-        ),
-    )
-
-
-def _covered(
-    rows: WallRows, on_walls: Tiles, slits: Slits, lattice: Lattice
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return, for each row's patch, the area touched, the area across a slit, the slit's width."""
-    touched, across, reach = np.zeros((3, 6, int(np.prod(lattice.shape))))
-    slot = _slot(*dominant_axis(on_walls.normal))
-    np.add.at(touched, (slot, on_walls.cell), on_walls.area)
-    slot = _slot(slits.axis, slits.sign)
-    np.add.at(across, (slot, slits.cell), slits.area)
-    np.add.at(reach, (slot, slits.cell), slits.area * slits.distance)
-    patch = (_slot(rows.axis, rows.sign), rows.cell)
-    touch = np.minimum(touched[patch], rows.patch_area)
-    slit = np.minimum(across[patch], rows.patch_area - touch)
-    return touch, slit, reach[patch] / np.maximum(across[patch], LEAST_PATCH)
-
-
-def _distance(area: FloatArray, extent: FloatArray, size: FloatArray) -> FloatArray:
-    """Return the distance to the middle of the stuff, with a floor for rows without any [m]."""
-    return np.maximum(half_thickness(extent, area, size), 1e-9)
-
-
-def _along(axis: IntArray, index: tuple[IntArray, ...], lattice: Lattice) -> FloatArray:
-    """Return the size of each cell along its row's axis [m]."""
-    sizes = np.stack([lattice.sizes[w][index[w]] for w in range(3)])
-    return np.asarray(sizes[axis, np.arange(axis.size)])
-
-
-def _slot(axis: IntArray, sign: IntArray) -> IntArray:
-    return 2 * axis.astype(np.int64) + (sign > 0)
-
-
-def _partners(rows: WallRows) -> IntArray:
-    """Return the row on the other face of the partition, or -1."""
-    partner = np.full(rows.cell.size, -1, dtype=np.int64)
-    shared = np.flatnonzero(rows.across >= 0)
-    row_of = {
-        (int(rows.cell[row]), int(rows.axis[row]), int(rows.sign[row])): int(row) for row in shared
-    }
-    for row in shared:
-        key = (int(rows.across[row]), int(rows.axis[row]), -int(rows.sign[row]))
-        partner[row] = row_of[key]
-    return partner

@@ -1,11 +1,14 @@
-"""Conduction between solid nodes through cell faces, and across gaps too thin for air cells."""
+"""Conduction between solid nodes: within a part, where two parts touch, across gaps of air."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from simulator.constants import AIR_CONDUCTIVITY
-from simulator.grid.exposure import Slits
-from simulator.grid.faces import Tiles
-from simulator.grid.fill import Fill
+from simulator.grid.bodies import Bodies
+from simulator.grid.faces import Tiles, dominant_axis
+from simulator.grid.gaps import Gaps
 from simulator.grid.grid import FloatArray, IntArray
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
@@ -22,53 +25,34 @@ GAP_CONVECTION = 1.25
 GAP_RADIATION = 5.7
 
 
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Pairs of solid nodes that conduct to each other, as in ``Solids`` (length P)."""
+
+    pair: IntArray  # (P, 2) on the low side, on the high side
+    axis: IntArray
+    conductance: FloatArray  # [W/K]
+    area: FloatArray  # [m²] of a touch with a layer; else 0
+    depth: FloatArray  # (P, 2) [m] of such a touch; else 0
+
+
 def join_nodes(
-    blocks: tuple[PartBlock, ...],
-    covered: Tiles,
-    slits: Slits,
-    fill: Fill,
-    lattice: Lattice,
-) -> tuple[IntArray, FloatArray]:
-    """Return the pairs of solid nodes (P, 2) and their conductances [W/K].
+    blocks: tuple[PartBlock, ...], covered: Tiles, gaps: Gaps, bodies: Bodies, lattice: Lattice
+) -> Pairs:
+    """Return all pairs of solid nodes with their conductances.
 
-    A contact's area is the section of the stuff in the cell face: of one box across it, or of two
-    that touch in it (``covered`` tiles). Conductance is area over the two half thicknesses in
-    series, G = A / (d1/k1 + d2/k2), d = min(cell size, extent / A) / 2. Tiles that face each other
-    across a slit add the same with the slit's air in between.
+    A contact's area is the section of a part in the cell plane, or that of two faces that touch
+    (``covered`` tiles). Conductance is area over the two half thicknesses in series,
+    G = A / (d1/k1 + d2/k2), d = half of the lesser of reach and extent / A. Tiles that face each
+    other across a gap add the same with the gap's air in between.
     """
-    pairs, conductances = [], []
-    contact = _contact_areas(blocks, covered, lattice)
-    gap, width = _gaps(slits, lattice)
-    conductivity = bulk_conductivity(fill)
-    for axis in range(3):
-        low, high = _sides(axis)
-        area = np.minimum(contact[axis], lattice.face_areas(axis)[low])
-        gap_area = np.minimum(gap[axis], lattice.face_areas(axis)[low] - area)
-        joined = (fill.node[low] >= 0) & (fill.node[high] >= 0)
-        joined &= (area > LEAST_AREA) | (gap_area > LEAST_AREA)
-        cells = np.nonzero(joined)
-        beyond = list(cells)
-        beyond[axis] = cells[axis] + 1
-        one = _Half(axis, cells, fill, lattice, conductivity)
-        two = _Half(axis, tuple(beyond), fill, lattice, conductivity)
-        touch, apart = area[cells], gap_area[cells]
-        conductance = touch / (one.resistance(touch) + two.resistance(touch))
-        conductance += apart / (
-            one.resistance(apart) + two.resistance(apart) + gap_resistance(width[axis][cells])
-        )
-        pairs.append(np.stack([fill.node[cells], fill.node[tuple(beyond)]], axis=1))
-        conductances.append(conductance)
-    return np.concatenate(pairs), np.concatenate(conductances)
-
-
-def bulk_conductivity(fill: Fill) -> FloatArray:
-    """Return the conductivity of the parts' boxes in each cell [W/(m K)].
-
-    Loose stuff conducts as its solid share in parallel, (1 - air fraction) k: the upper bound for
-    the solid phase of a two-temperature medium; its air has a node of its own.
-    """
-    extent = fill.extent
-    return fill.stuff_conductance / np.where(extent > 0.0, extent, 1.0)
+    pieces = [
+        *(_within(block, axis, bodies, lattice) for block in blocks for axis in range(3)),
+        _touching(covered, bodies),
+        _across_gaps(gaps, bodies),
+    ]
+    names = Pairs.__slots__
+    return Pairs(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in names))
 
 
 def gap_resistance(thickness: FloatArray) -> FloatArray:
@@ -77,86 +61,108 @@ def gap_resistance(thickness: FloatArray) -> FloatArray:
     return 1.0 / (convection + GAP_RADIATION)
 
 
-def half_thickness(extent: FloatArray, area: FloatArray, cell_size: FloatArray) -> FloatArray:
+def half_thickness(extent: FloatArray, area: FloatArray, reach: FloatArray) -> FloatArray:
     """Return the distance from a contact of an area to the middle of the stuff behind it [m]."""
-    return 0.5 * np.minimum(cell_size, extent / np.maximum(area, LEAST_AREA))
+    return 0.5 * np.minimum(reach, extent / np.maximum(area, LEAST_AREA))
 
 
-class _Half:
-    """The stuff on one side of some contacts: how far its middle is, how well it conducts."""
-
-    def __init__(
-        self,
-        axis: int,
-        cells: tuple[IntArray, ...],
-        fill: Fill,
-        lattice: Lattice,
-        conductivity: FloatArray,
-    ) -> None:
-        self._size = lattice.sizes[axis][cells[axis]]
-        self._extent = fill.extent[cells]
-        self._conductivity = conductivity[cells]
-
-    def resistance(self, area: FloatArray) -> FloatArray:
-        """Return the resistance from the contact to the middle of the stuff [m² K/W]."""
-        return half_thickness(self._extent, area, self._size) / self._conductivity
-
-
-def _contact_areas(
-    blocks: tuple[PartBlock, ...], covered: Tiles, lattice: Lattice
-) -> list[FloatArray]:
-    """Return the contact area between each cell and the next along x, y, z [m²]."""
-    areas = [np.zeros(lattice.shape) for _ in range(3)]
-    for block in blocks:
-        for axis, section in enumerate(block.sections):
-            index = list(block.index)
-            index[axis] = slice(index[axis].start, index[axis].stop - 1)
-            areas[axis][tuple(index)] += section
-    # Both boxes report the contact that they share, each for one half.
-    for axis, (cell, area) in enumerate(
-        _by_axis(covered.cell, covered.beyond, 0.5 * covered.area, lattice)
-    ):
-        np.add.at(areas[axis].reshape(-1), cell, area)
-    return [area[_sides(axis)[0]] for axis, area in enumerate(areas)]
-
-
-def _gaps(slits: Slits, lattice: Lattice) -> tuple[list[FloatArray], list[FloatArray]]:
-    """Return area [m²] and width [m] of the slits across each inner cell face along x, y, z.
-
-    Both sides report a slit: the area is their mean, the width the sum of their mean distances.
-    """
-    areas, widths = [], []
-    for axis in range(3):
-        sides = []
-        for sign in (-1, 1):
-            area, reach = np.zeros((2, *lattice.shape))
-            on_side = (slits.axis == axis) & (slits.sign == sign) & (slits.beyond >= 0)
-            low = np.minimum(slits.cell[on_side], slits.beyond[on_side])
-            np.add.at(area.reshape(-1), low, slits.area[on_side])
-            np.add.at(reach.reshape(-1), low, (slits.area * slits.distance)[on_side])
-            sides.append((area, reach / np.maximum(area, LEAST_AREA)))
-        inner = _sides(axis)[0]
-        areas.append(0.5 * (sides[0][0] + sides[1][0])[inner])
-        widths.append((sides[0][1] + sides[1][1])[inner])
-    return areas, widths
-
-
-def _by_axis(
-    one: IntArray, other: IntArray, area: FloatArray, lattice: Lattice
-) -> list[tuple[IntArray, FloatArray]]:
-    """Return, for each axis, the lower cell and the area of pairs of neighbouring cells."""
-    first = np.stack(np.unravel_index(one, lattice.shape))
-    second = np.stack(np.unravel_index(np.maximum(other, 0), lattice.shape))
-    step = np.abs(second - first)
-    is_neighbour = (other >= 0) & (step.sum(axis=0) == 1)
-    low = np.minimum(one, other)
-    return [
-        (low[is_neighbour & (step[axis] == 1)], area[is_neighbour & (step[axis] == 1)])
-        for axis in range(3)
+def _within(block: PartBlock, axis: int, bodies: Bodies, lattice: Lattice) -> Pairs:
+    """Return the pairs of one part along one axis, through its sections in the cell planes."""
+    section = block.sections[axis]
+    low = list(np.nonzero(section > LEAST_AREA))
+    area = section[tuple(low)]
+    high = low.copy()
+    high[axis] = low[axis] + 1
+    held = (block.volume[tuple(low)] > 0.0) & (block.volume[tuple(high)] > 0.0)
+    one, two = (_nodes(block, place, held, bodies, lattice) for place in (low, high))
+    pair, area = _merged(one, two, area[held])
+    one, two = pair.T
+    ways = [
+        half_thickness(bodies.extent[node], area, bodies.span[node, axis])
+        / bodies.bulk_conductivity[node]
+        for node in (one, two)
     ]
+    return Pairs(
+        pair=pair,
+        axis=np.full(area.size, axis, dtype=np.int64),
+        conductance=area / (ways[0] + ways[1]),
+        area=np.zeros(area.size),
+        depth=np.zeros((area.size, 2)),
+    )
 
 
-def _sides(axis: int) -> tuple[tuple[slice, ...], tuple[slice, ...]]:
-    low, high = [slice(None)] * 3, [slice(None)] * 3
-    low[axis], high[axis] = slice(None, -1), slice(1, None)
-    return tuple(low), tuple(high)
+def _nodes(
+    block: PartBlock,
+    place: Sequence[IntArray],
+    held: np.ndarray,
+    bodies: Bodies,
+    lattice: Lattice,
+) -> IntArray:
+    index = [at[held] + first for at, first in zip(place, block.block[:, 0], strict=True)]
+    cell = np.ravel_multi_index(index, lattice.shape).astype(np.int64)
+    return bodies.node(np.full(cell.size, block.part, dtype=np.int64), cell)
+
+
+def _merged(one: IntArray, two: IntArray, area: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Return each pair of different nodes once, with the sum of its areas."""
+    apart = one != two
+    pair, row = np.unique(np.stack([one[apart], two[apart]], axis=1), axis=0, return_inverse=True)
+    total = np.bincount(row.reshape(-1), area[apart], len(pair))
+    return pair.reshape(-1, 2), np.asarray(total, dtype=np.float64)
+
+
+def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
+    """Return the pairs of parts that touch; both report the contact, each for one half."""
+    tiles = tiles.where(tiles.area > LEAST_AREA)
+    axis, sign = dominant_axis(tiles.normal)
+    own, other = bodies.node(tiles.part, tiles.cell), bodies.node(tiles.touched, tiles.beyond)
+    is_low = sign > 0  # the own node lies on the low side
+    key = np.stack([np.where(is_low, own, other), np.where(is_low, other, own), axis], axis=1)
+    found, row = np.unique(key.reshape(-1, 3), axis=0, return_inverse=True)
+    row, count = row.reshape(-1), len(found)
+    area: FloatArray = np.asarray(np.bincount(row, 0.5 * tiles.area, count), dtype=np.float64)
+    pair, along = found[:, :2], found[:, 2]
+    depth = np.stack(
+        [_mean_depth(tiles, row, count, side, bodies.span[node, along])
+         for side, node in ((is_low, pair[:, 0]), (~is_low, pair[:, 1]))],
+        axis=1,
+    )  # fmt: skip
+    reach = np.minimum(depth, bodies.extent[pair] / np.maximum(area, LEAST_AREA)[:, None])
+    way = 0.5 * reach / bodies.bulk_conductivity[pair]
+    has_layer = bodies.is_layer[pair, along[:, None]].any(axis=1)
+    return Pairs(
+        pair=pair,
+        axis=along,
+        conductance=area / way.sum(axis=1),
+        area=np.where(has_layer, area, 0.0),
+        depth=np.where(has_layer[:, None], depth, 0.0),
+    )
+
+
+def _mean_depth(
+    tiles: Tiles, row: IntArray, count: int, side: np.ndarray, otherwise: FloatArray
+) -> FloatArray:
+    """Return the mean depth of one side's tiles for each pair; ``otherwise`` where it has none."""
+    area = np.bincount(row[side], tiles.area[side], count)
+    total = np.bincount(row[side], (tiles.area * tiles.depth)[side], count)
+    return np.asarray(np.where(area > 0.0, total / np.maximum(area, 1e-300), otherwise))
+
+
+def _across_gaps(gaps: Gaps, bodies: Bodies) -> Pairs:
+    """Return the pairs that face each other across a gap; both report it, each for one half."""
+    seen = gaps.other >= 0
+    own, other, axis = gaps.node[seen], gaps.other[seen], gaps.axis[seen]
+    is_low = gaps.sign[seen] > 0
+    key = np.stack([np.where(is_low, own, other), np.where(is_low, other, own), axis], axis=1)
+    found, row = np.unique(key.reshape(-1, 3), axis=0, return_inverse=True)
+    row, count = row.reshape(-1), len(found)
+    area = np.asarray(np.bincount(row, 0.5 * gaps.area[seen], count), dtype=np.float64)
+    width = np.bincount(row, 0.5 * (gaps.area * gaps.width)[seen], count) / area
+    pair, along = found[:, :2], found[:, 2]
+    way = gap_resistance(width)
+    for side in range(2):
+        node = pair[:, side]
+        reach = half_thickness(bodies.extent[node], area, bodies.span[node, along])
+        way = way + reach / bodies.bulk_conductivity[node]
+    zeros = np.zeros(count)
+    return Pairs(pair, along, area / way, zeros, np.zeros((count, 2)))

@@ -27,8 +27,10 @@ ROWS_A_CALL = 20_000
 class Slits:
     """Tiles that look at stuff or wall across less than a cell: no air cell lies between."""
 
+    part: IntArray  # index into the case's parts
     cell: IntArray  # own cell, flat
-    beyond: IntArray  # the next cell along the normal, flat; -1 beyond the lattice
+    centre: FloatArray  # (n, 3) [m]
+    normal: FloatArray  # (n, 3) outward
     axis: IntArray
     sign: IntArray
     area: FloatArray  # [m²]
@@ -150,19 +152,16 @@ def _by_distance(own: IntArray, tiles: Tiles, lattice: Lattice) -> IntArray:
 
 
 def _slits(tiles: Tiles, own: IntArray, axis: IntArray, sign: IntArray, lattice: Lattice) -> Slits:
-    beyond = own.copy()
-    rows = np.arange(len(own))
-    beyond[rows, axis] += sign
-    inside = np.all((beyond >= 0) & (beyond < np.array(lattice.shape)), axis=1)
-    flat = np.ravel_multi_index(_inside(beyond, lattice), lattice.shape)
     distance = np.empty(len(own))
     for w in range(3):
         along = np.flatnonzero(axis == w)
         plane = lattice.edges[w][own[along, w] + (sign[along] > 0)]
         distance[along] = sign[along] * (plane - tiles.centre[along, w])
     return Slits(
+        part=tiles.part,
         cell=tiles.cell,
-        beyond=np.where(inside, flat, -1),
+        centre=tiles.centre,
+        normal=tiles.normal,
         axis=axis,
         sign=sign,
         area=tiles.area,

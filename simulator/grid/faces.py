@@ -12,6 +12,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from simulator.grid.bodies import join_end_slices
 from simulator.grid.boxes import PlacedBox, same_frame
 from simulator.grid.cells import Labels
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
@@ -44,6 +45,7 @@ class Tiles:
     sight: NDArray[np.int8]
     cell: IntArray  # flat index of the cell that holds the stuff behind the tile
     beyond: IntArray  # Sight.SOLID: flat index of the cell that holds the other stuff; else -1
+    touched: IntArray  # Sight.SOLID: index of the other part; else -1
     area: FloatArray  # [m²]
     centre: FloatArray  # (T, 3) [m]
     normal: FloatArray  # (T, 3) outward
@@ -81,7 +83,7 @@ def dominant_axis(normal: FloatArray) -> tuple[IntArray, IntArray]:
 def _no_tiles() -> Tiles:
     ints, floats, points = np.zeros(0, np.int64), np.zeros(0), np.zeros((0, 3))
     sight = np.zeros(0, np.int8)
-    return Tiles(ints, sight, ints, ints, floats, points, points, floats, floats)
+    return Tiles(ints, sight, ints, ints, ints, floats, points, points, floats, floats)
 
 
 def _neighbours(blocks: tuple[PartBlock, ...]) -> list[IntArray]:
@@ -124,12 +126,13 @@ def _cut_face(
     area, centre = _tile(face, box, [other.box for other in covers], lattice.cell_size)
     probe = centre + TOUCH * normal
     sight = np.where(_room_at(probe, lattice, labels) < 0, Sight.WALL, Sight.AIR)
-    cell = _own_cells(block, centre - BEHIND * normal, lattice)
-    beyond = np.full(cell.size, -1, dtype=np.int64)
+    cell = own_cells(block, centre - BEHIND * normal, lattice)
+    beyond, touched = np.full((2, cell.size), -1, dtype=np.int64)
     for other in covers:
         is_new = (sight != Sight.SOLID) & _is_within(probe, other.box)
         sight[is_new] = Sight.SOLID
         beyond[is_new] = _cells_beyond(centre[is_new], normal, other, lattice)
+        touched[is_new] = other.part
     depth = _depth(block, face, own, cell, lattice)
     count = cell.size
     tiles = Tiles(
@@ -137,6 +140,7 @@ def _cut_face(
         sight=sight.astype(np.int8),
         cell=cell,
         beyond=beyond,
+        touched=touched,
         area=area,
         centre=centre,
         normal=np.tile(normal, (count, 1)),
@@ -231,7 +235,7 @@ def _is_within(points: FloatArray, box: PlacedBox) -> BoolArray:
     return np.asarray(np.all(np.abs(local) <= box.half + 1e-9, axis=1))
 
 
-def _own_cells(block: PartBlock, points: FloatArray, lattice: Lattice) -> IntArray:
+def own_cells(block: PartBlock, points: FloatArray, lattice: Lattice) -> IntArray:
     """Return the flat cell of each point, or the part's nearest cell if it has no stuff there."""
     shape = block.volume.shape
     cells = [
@@ -260,7 +264,7 @@ def _cells_beyond(
     local = (centre + BEHIND * normal - box.centre) @ box.axes
     reach = np.maximum(box.half - BEHIND, 0.5 * box.half)
     points = np.clip(local, -reach, reach) @ box.axes.T + box.centre
-    return _own_cells(other, points, lattice)
+    return own_cells(other, points, lattice)
 
 
 def _merge(tiles: Tiles) -> Tiles:
@@ -282,7 +286,9 @@ def _depth(block: PartBlock, face: _Face, own: int, cell: IntArray, lattice: Lat
     box = block.box
     if box.is_aligned:
         first, last = block.block[axis]
-        return np.asarray(box.lengths(axis, first, last)[along - first])
+        lengths = box.lengths(axis, first, last)
+        slices = join_end_slices(lengths, lattice.cell_size)
+        return np.asarray(np.bincount(slices, lengths)[slices[along - first]])
     return np.asarray(np.minimum(2.0 * box.half[own], lattice.sizes[axis][along]))
 
 

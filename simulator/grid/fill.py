@@ -6,7 +6,7 @@ import numpy as np
 
 from simulator.case.parts import Part, PorousPart, SolidPart
 from simulator.grid.cells import Labels
-from simulator.grid.grid import BoolArray, FloatArray, IntArray
+from simulator.grid.grid import BoolArray, FloatArray
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
 
@@ -31,13 +31,9 @@ class Fill:
     solid_extent: FloatArray  # volume of SolidParts' boxes [m³]
     porous_extent: FloatArray  # volume of PorousParts' boxes, with their air [m³]
     stuff: FloatArray  # solid volume: SolidParts, and the solid share of PorousParts [m³]
-    mass: FloatArray  # [kg]
-    heat_capacity: FloatArray  # [J/K]
-    stuff_conductance: FloatArray  # sum of stuff volume times conductivity [W m²/K]
     is_blocked: BoolArray
     is_open: BoolArray
     air_volume: FloatArray  # [m³]
-    node: IntArray  # index of the solid node; -1: none
 
     @property
     def extent(self) -> FloatArray:
@@ -49,26 +45,19 @@ def fill_cells(
     parts: tuple[Part, ...], blocks: tuple[PartBlock, ...], lattice: Lattice, labels: Labels
 ) -> Fill:
     """Return what the parts put into each cell."""
-    solid, porous, stuff, mass, capacity, conductance = np.zeros((6, *lattice.shape))
+    solid, porous, stuff = np.zeros((3, *lattice.shape))
     for block in blocks:
         part = parts[block.part]
         assert isinstance(part, SolidPart | PorousPart)
         is_porous = isinstance(part, PorousPart)
         (porous if is_porous else solid)[block.index] += block.volume
-        volume = block.volume * solid_share(part)
-        stuff[block.index] += volume
-        mass[block.index] += volume * part.material.density
-        capacity[block.index] += volume * part.material.volumetric_heat_capacity
-        conductance[block.index] += volume * part.material.conductivity
+        stuff[block.index] += block.volume * solid_share(part)
     volumes = lattice.volumes
     is_room = labels.room >= 0
     is_blocked = is_room & (solid >= BLOCKED_SHARE * (1.0 - 1e-9) * volumes)
     is_open = is_room & ~is_blocked
     air = np.where(is_open, np.maximum(volumes - stuff, LEAST_AIR * volumes), 0.0)
-    node = np.full(lattice.shape, -1, dtype=np.int64)
-    holds = stuff > 0.0
-    node[holds] = np.arange(np.count_nonzero(holds))
-    return Fill(solid, porous, stuff, mass, capacity, conductance, is_blocked, is_open, air, node)
+    return Fill(solid, porous, stuff, is_blocked, is_open, air)
 
 
 def solid_share(part: SolidPart | PorousPart) -> float:

@@ -4,10 +4,10 @@ Arrays over cells are indexed ``[i, j, k]`` for x, y, z; "flat" indices are thei
 is rectilinear: cell planes lie on every room plane, so no room is ever stretched or shrunk.
 
 Three kinds of cell:
-* *open*: air flows through it. It has an air node, and also a solid node if any solid is in it
-  (a bed leg, a thin board, hanging clothes): two temperatures in one cell.
+* *open*: air flows through it. It has an air node, and also a solid node for each part in it (a
+  bed leg, a rug, a drawer front and what is behind it, hanging clothes).
 * *blocked*: solid for at least half of its volume, or the core of a board in a sealed row of cells
-  whose air touches nothing. It has a solid node and no air node.
+  whose air touches nothing. It has solid nodes and no air node.
 * *void*: outside every room and doorway (walls, partitions, outdoors). It has no node.
 
 Air passes between two neighbours if both are open and their face is not *closed*: a board thinner
@@ -38,17 +38,26 @@ class CellSet:
 
 @dataclass(frozen=True, slots=True)
 class Solids:
-    """The solid nodes: one a cell that holds any solid, in ascending flat order (length N)."""
+    """The solid nodes: one for each part in a cell, in ascending order of cell and part (length N).
 
-    cell: IntArray  # flat index of the cell
-    volume: FloatArray  # solid volume in the cell [m³] (porous parts: the solid stuff alone)
-    extent: FloatArray  # volume of the parts' boxes in the cell [m³] (porous parts: with their air)
+    A thin slice that a cell plane cuts off the end of a part belongs to the node beside it, so a
+    node may reach into a cell that is not its own; ``PartShare.solid`` has them all.
+    """
+
+    cell: IntArray  # flat index of the cell that holds most of it; several nodes may share one
+    part: IntArray  # index into Grid.parts
+    volume: FloatArray  # solid volume [m³] (porous parts: the solid stuff alone)
+    extent: FloatArray  # volume of the part's box [m³] (porous parts: with their air)
     mass: FloatArray  # [kg]
     heat_capacity: FloatArray  # [J/K]
-    conductivity: FloatArray  # volume-weighted k of the stuff [W/(m K)]
-    # pairs of solid nodes in contact through a cell face (length P)
-    pair: IntArray  # (P, 2) indices of solid nodes
+    conductivity: FloatArray  # of the stuff [W/(m K)]
+    span: FloatArray  # (N, 3) reach of the node along each axis [m]
+    # pairs of solid nodes that conduct to each other (length P)
+    pair: IntArray  # (P, 2) indices of solid nodes: on the low side, on the high side
+    pair_axis: NDArray[np.int8]
     pair_conductance: FloatArray  # [W/K], from exact contact area and half thicknesses
+    pair_area: FloatArray  # [m²] where a layer touches another part; else 0
+    pair_depth: FloatArray  # (P, 2) thickness of stuff on both sides of such a touch [m]; else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +74,7 @@ class Surfaces:
     area: FloatArray  # [m²]
     axis: NDArray[np.int8]  # 0 x, 1 y, 2 z; -1 for porous stuff
     sign: NDArray[np.int8]  # +1: the outward normal (into the air) points along +axis
-    depth: FloatArray  # thickness of solid behind it within the cell [m]; 0 for columns
+    depth: FloatArray  # thickness of solid behind it within its node [m]; 0 for columns
     emissivity: FloatArray  # [-]
     length: FloatArray  # characteristic length for convection [m]; porous: the piece size
     part: IntArray  # index into Grid.parts, or -1 for the envelope
@@ -91,6 +100,8 @@ class Columns:
     contact_column: IntArray
     contact_solid: IntArray
     contact_conductance: FloatArray  # [W/K], surface to solid node
+    contact_area: FloatArray  # [m²] where a layer touches the wall; else 0
+    contact_depth: FloatArray  # thickness of such a layer [m]; else 0
 
 
 class RefugeKind(IntEnum):
@@ -100,6 +111,7 @@ class RefugeKind(IntEnum):
     SURFACE = 1  # index = row of Surfaces (the surface's own temperature)
     COLUMN = 2  # index = wall column: its room-side surface (baseboard, floor under the bed)
     CAVITY = 3  # index = wall column: behind its first layer (behind a wall socket)
+    TOUCH = 4  # index = row of Solids.pair: between two parts (under a blanket, under a mattress)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +182,7 @@ class PartShare:
     part: IntArray  # index into Grid.parts
     cell: IntArray  # flat index
     volume: FloatArray  # exact box-cell overlap [m³]
+    solid: IntArray  # index of the solid node that it belongs to
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simulator.case.case import Case
 from simulator.case.dwelling import Side, WallSocket
 from simulator.case.parts import PorousPart, Refuge, SolidPart
 from simulator.errors import CaseError
+from simulator.grid.bodies import Bodies
 from simulator.grid.cells import Labels
 from simulator.grid.columns import WallRows
-from simulator.grid.fill import Fill
 from simulator.grid.grid import (
     FloatArray,
     IntArray,
@@ -41,16 +42,16 @@ SOCKET_VOLUME = 2.8e-4
 def find_refuges(
     case: Case,
     blocks: tuple[PartBlock, ...],
+    bodies: Bodies,
     surfaces: tuple[Surfaces, FloatArray],
     rows: WallRows,
-    fill: Fill,
     lattice: Lattice,
     labels: Labels,
 ) -> Refuges:
     """Return the refuges in parts, under furniture, at baseboards and behind sockets."""
     found = _Finder()
     for block in blocks:
-        _in_part(found, case, block, surfaces, fill, lattice, labels)
+        _in_part(found, case, block, bodies, surfaces, lattice, labels)
     places = wall_places(rows, lattice)
     _under_furniture(found, case, blocks, rows, places, lattice, labels)
     _at_baseboards(found, rows, places, lattice, labels)
@@ -104,8 +105,8 @@ def _in_part(
     found: _Finder,
     case: Case,
     block: PartBlock,
+    bodies: Bodies,
     surfaces: tuple[Surfaces, FloatArray],
-    fill: Fill,
     lattice: Lattice,
     labels: Labels,
 ) -> None:
@@ -117,15 +118,15 @@ def _in_part(
     is_solid = isinstance(part, SolidPart)
     name = part.name.removesuffix(", inside")
     if part.refuge is Refuge.THROUGHOUT:
-        local = np.nonzero(block.volume > 0.0)
-        cells = tuple(at + first for at, first in zip(local, block.block[:, 0], strict=True))
+        node, place, volume = _inside(block, bodies, lattice)
+        words = f"{name}, inside" if is_solid else name
         found.add(
-            RefugeGroup(part.owner, f"{name}, inside" if is_solid else name, room),
+            RefugeGroup(part.owner, words, room),
             RefugeKind.SOLID,
-            fill.node[cells],
-            np.ravel_multi_index(cells, lattice.shape).astype(np.int64),
-            block.centroid[:, local[0], local[1], local[2]].T,
-            block.volume[local],
+            node,
+            bodies.cell[node],
+            place,
+            volume,
         )
     if is_solid or part.refuge is Refuge.SURFACE:
         table, places = surfaces
@@ -139,6 +140,21 @@ def _in_part(
             places[row],
             table.area[row] * depth,
         )
+
+
+def _inside(
+    block: PartBlock, bodies: Bodies, lattice: Lattice
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return the solid nodes of a part, the middle of each (n, 3) [m] and its volume [m³]."""
+    local = np.nonzero(block.volume > 0.0)
+    index = [at + first for at, first in zip(local, block.block[:, 0], strict=True)]
+    cell = np.ravel_multi_index(index, lattice.shape).astype(np.int64)
+    own = bodies.node(np.full(cell.size, block.part, dtype=np.int64), cell)
+    node, row = np.unique(own, return_inverse=True)
+    volume = block.volume[local]
+    total: FloatArray = np.asarray(np.bincount(row, volume), dtype=np.float64)
+    middle = [np.bincount(row, volume * block.centroid[w][local]) / total for w in range(3)]
+    return node, np.stack(middle, axis=1), total
 
 
 def _room_of(block: PartBlock, labels: Labels) -> int:
@@ -158,19 +174,27 @@ def _under_furniture(
     lattice: Lattice,
     labels: Labels,
 ) -> None:
-    """Add the floor under furniture; where two pieces overlap, it lies under the higher one."""
-    cover = _covers(case, blocks, lattice, labels)
-    if not cover:
-        return
+    """Add the floor under furniture; where two pieces overlap, it lies under the higher one.
+
+    What lies broad on the floor covers its own rows and no others.
+    """
+    cover = _covers(case, blocks, rows, lattice, labels)
+    owner_of_part = np.array([*(part.owner for part in case.parts), ""], dtype=object)
+    covering = owner_of_part[rows.covered_by]  # -1, nothing: the last
     is_floor = (rows.axis == 2) & (rows.sign < 0) & ~rows.is_window
     for room in range(labels.room_count):
         row = np.flatnonzero(is_floor & (rows.room == room))
         x, y, _ = np.unravel_index(rows.cell[row], lattice.shape)
-        owners = [owner for owner, where in cover if where == room]
+        owners = _owners_in(room, cover, case, covering[row])
         if not owners:
             continue
-        shares = np.stack([cover[owner, room][0][x, y] for owner in owners])
-        heights = np.stack([cover[owner, room][1][x, y] for owner in owners])
+        blank = np.zeros((2, *lattice.shape[:2]))
+        fields = [cover.get((owner, room), (blank[0], blank[1])) for owner in owners]
+        lies_on = np.stack([covering[row] == owner for owner in owners])
+        shares = np.stack([field[0][x, y] for field in fields])
+        heights = np.stack([field[1][x, y] for field in fields])
+        heights = np.where(lies_on & (shares < UNDER_SHARE), 0.0, heights)
+        shares = np.where(lies_on, np.maximum(shares, UNDER_SHARE), shares)
         heights = np.where(shares >= UNDER_SHARE, heights / np.maximum(shares, 1e-12), -1.0)
         highest = np.argmax(heights, axis=0)
         for number, owner in enumerate(owners):
@@ -181,12 +205,34 @@ def _under_furniture(
             found.add(group, RefugeKind.COLUMN, mine, rows.cell[mine], places[mine], volume)
 
 
+def _owners_in(
+    room: int,
+    cover: dict[tuple[str, int], tuple[FloatArray, FloatArray]],
+    case: Case,
+    covering: NDArray[np.object_],
+) -> list[str]:
+    """Return whose things stand over or lie on the floor of a room, in the order of the case."""
+    here = {owner for owner, where in cover if where == room} | set(covering)
+    return [owner for owner in case.furniture_words if owner in here]
+
+
 def _covers(
-    case: Case, blocks: tuple[PartBlock, ...], lattice: Lattice, labels: Labels
+    case: Case,
+    blocks: tuple[PartBlock, ...],
+    rows: WallRows,
+    lattice: Lattice,
+    labels: Labels,
 ) -> dict[tuple[str, int], tuple[FloatArray, FloatArray]]:
-    """Return, by owner and room, the share of floor covered (nx, ny) and share times height."""
+    """Return, by owner and room, the share of floor covered (nx, ny) and share times height.
+
+    Without the parts that lie broad on the floor: they have rows of their own.
+    """
+    is_floor = (rows.axis == 2) & (rows.sign < 0)
+    lying = set(rows.covered_by[is_floor].tolist())
     cover: dict[tuple[str, int], tuple[FloatArray, FloatArray]] = {}
     for block in blocks:
+        if block.part in lying:
+            continue
         part = case.parts[block.part]
         assert isinstance(part, SolidPart | PorousPart)
         room = _room_of(block, labels)

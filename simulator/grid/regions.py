@@ -38,7 +38,7 @@ def block_bare_spaces(
     space = connected_air(fill.is_open, closed)
     is_served = np.zeros(fill.is_open.size, dtype=np.bool_)
     is_served[space.reshape(-1)[touched]] = True
-    is_bare = fill.is_open & ~is_served[space] & (fill.node >= 0)
+    is_bare = fill.is_open & ~is_served[space] & (fill.stuff > 0.0)
     is_open = fill.is_open & ~is_bare
     after = replace(
         fill,

@@ -4,12 +4,14 @@ import numpy as np
 
 from simulator.case.dwelling import Construction
 from simulator.case.parts import Part, PorousPart, SolidPart
-from simulator.grid.columns import WallContact, WallRows
+from simulator.grid.bodies import Bodies
+from simulator.grid.columns import WallRows
 from simulator.grid.exposure import Exposure
 from simulator.grid.fill import Fill, solid_share
 from simulator.grid.grid import BoolArray, FloatArray, IntArray, Surfaces
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
+from simulator.grid.wall_contacts import WallContact
 
 #: Surfaces below this have no row [m²].
 LEAST_AREA = 1e-9
@@ -26,6 +28,7 @@ def specific_surface(part: PorousPart) -> float:
 def gather_surfaces(
     parts: tuple[Part, ...],
     blocks: tuple[PartBlock, ...],
+    bodies: Bodies,
     exposure: Exposure,
     walls: tuple[WallRows, WallContact, tuple[Construction, ...]],
     fill: Fill,
@@ -33,8 +36,8 @@ def gather_surfaces(
 ) -> tuple[Surfaces, FloatArray]:
     """Return the surfaces and the place of each (S, 3) [m]: solid faces, loose stuff, walls."""
     pieces = [
-        _solid_rows(parts, exposure, fill),
-        *(_porous_rows(parts, block, fill, lattice) for block in blocks),
+        _solid_rows(parts, exposure, bodies),
+        *(_porous_rows(parts, block, bodies, fill, lattice) for block in blocks),
         _wall_rows(*walls, lattice),
     ]
     surfaces = Surfaces(
@@ -47,11 +50,11 @@ def gather_surfaces(
 
 
 def _solid_rows(
-    parts: tuple[Part, ...], exposure: Exposure, fill: Fill
+    parts: tuple[Part, ...], exposure: Exposure, bodies: Bodies
 ) -> tuple[Surfaces, FloatArray]:
     """Return exposed tiles, those alike in all but place merged into one row."""
     tiles = exposure.tiles
-    node = fill.node.reshape(-1)[tiles.cell]
+    node = bodies.node(tiles.part, tiles.cell)
     key = np.stack([tiles.part, node, exposure.air_cell, exposure.axis, exposure.sign])
     _, first, row = np.unique(key, axis=1, return_index=True, return_inverse=True)
     row, count = row.reshape(-1), first.size
@@ -82,7 +85,7 @@ def _solid_rows(
 
 
 def _porous_rows(
-    parts: tuple[Part, ...], block: PartBlock, fill: Fill, lattice: Lattice
+    parts: tuple[Part, ...], block: PartBlock, bodies: Bodies, fill: Fill, lattice: Lattice
 ) -> tuple[Surfaces, FloatArray]:
     """Return one row for each open cell that a loose part reaches; none for a solid part."""
     part = parts[block.part]
@@ -94,9 +97,10 @@ def _porous_rows(
     local = np.nonzero((block.volume > 0.0) & fill.is_open[block.index])
     cells = tuple(found + first for found, first in zip(local, block.block[:, 0], strict=True))
     volume = block.volume[local]
+    cell = np.ravel_multi_index(cells, lattice.shape).astype(np.int64)
     surfaces = _uniform(
-        air_cell=np.ravel_multi_index(cells, lattice.shape).astype(np.int64),
-        solid=fill.node[cells],
+        air_cell=cell,
+        solid=bodies.node(np.full(cell.size, block.part, dtype=np.int64), cell),
         area=specific_surface(part) * volume,
         # Stuff behind a unit of surface: a sphere's volume over its surface.
         depth=solid_share(part) / specific_surface(part),

@@ -7,20 +7,23 @@ import numpy as np
 from simulator.case.case import Case
 from simulator.case.parts import PorousPart, SolidPart
 from simulator.errors import CaseError
+from simulator.grid.bodies import Bodies, find_bodies
 from simulator.grid.cells import label_cells
 from simulator.grid.closures import shut_faces
-from simulator.grid.columns import lay_walls, meet_contents
-from simulator.grid.contacts import join_nodes
+from simulator.grid.columns import lay_walls
+from simulator.grid.contacts import Pairs, join_nodes
 from simulator.grid.exposure import expose
 from simulator.grid.faces import Sight, cut_faces
-from simulator.grid.fill import Fill, fill_cells, resist_flow
-from simulator.grid.grid import FloatArray, Grid, IntArray, PartShare, Solids
-from simulator.grid.planes import Lattice, lay_planes
+from simulator.grid.fill import fill_cells, resist_flow
+from simulator.grid.gaps import look_across
+from simulator.grid.grid import Grid, PartShare, Solids
+from simulator.grid.planes import lay_planes
 from simulator.grid.refuges import find_refuges
 from simulator.grid.regions import block_bare_spaces
-from simulator.grid.shares import PartBlock, share_parts
+from simulator.grid.shares import share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
+from simulator.grid.wall_contacts import meet_contents
 
 
 def voxelise(case: Case, cell_size: float) -> Grid:
@@ -39,22 +42,23 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     solid_blocks = tuple(block for block in blocks if isinstance(parts[block.part], SolidPart))
 
     fill = fill_cells(parts, blocks, lattice, labels)
+    bodies = find_bodies(parts, blocks, lattice)
     closed = shut_faces(solid_blocks, fill, lattice)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
     exposure = expose(tiles.where(tiles.sight == Sight.AIR), solid_blocks, fill, lattice)
-    pair, pair_conductance = join_nodes(
-        blocks, tiles.where(tiles.sight == Sight.SOLID), exposure.slits, fill, lattice
-    )
+    gaps = look_across(exposure.slits, solid_blocks, bodies, lattice, labels)
+    touching = tiles.where(tiles.sight == Sight.SOLID)
+    pairs = join_nodes(blocks, touching, gaps, bodies, lattice)
     rows, constructions = lay_walls(dwelling, lattice, labels)
     on_walls = tiles.where(tiles.sight == Sight.WALL)
-    contact = meet_contents(rows, on_walls, exposure.slits, fill, lattice)
+    rows, contact = meet_contents(rows, on_walls, gaps, bodies, parts, fill, lattice)
     walls = (rows, contact, constructions)
-    surfaces, places = gather_surfaces(parts, blocks, exposure, walls, fill, lattice)
+    surfaces, places = gather_surfaces(parts, blocks, bodies, exposure, walls, fill, lattice)
     fill, closed = block_bare_spaces(fill, closed, surfaces.air_cell)
 
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
-    refuges = find_refuges(case, blocks, (surfaces, places), rows, fill, lattice, labels)
+    refuges = find_refuges(case, blocks, bodies, (surfaces, places), rows, lattice, labels)
     fans, jets, sources, leaks = place_terminals(case, fill, closed, blocks, lattice, labels)
     grid = Grid(
         x_edges=lattice.edges[0],
@@ -72,8 +76,10 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         darcy=darcy,
         forchheimer=forchheimer,
         parts=parts,
-        shares=_part_shares(blocks, lattice),
-        solids=_solids(fill, pair, pair_conductance),
+        shares=PartShare(
+            bodies.share_part, bodies.share_cell, bodies.share_volume, bodies.share_node
+        ),
+        solids=_solids(bodies, pairs),
         surfaces=surfaces,
         columns=contact.columns,
         constructions=constructions,
@@ -89,33 +95,22 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     return grid
 
 
-def _solids(fill: Fill, pair: IntArray, pair_conductance: FloatArray) -> Solids:
-    cell = np.flatnonzero(fill.node >= 0)
-
-    def at(values: FloatArray) -> FloatArray:
-        return values.reshape(-1)[cell]
-
+def _solids(bodies: Bodies, pairs: Pairs) -> Solids:
     return Solids(
-        cell=cell,
-        volume=at(fill.stuff),
-        extent=at(fill.extent),
-        mass=at(fill.mass),
-        heat_capacity=at(fill.heat_capacity),
-        conductivity=at(fill.stuff_conductance) / at(fill.stuff),
-        pair=pair,
-        pair_conductance=pair_conductance,
+        cell=bodies.cell,
+        part=bodies.part,
+        volume=bodies.volume,
+        extent=bodies.extent,
+        mass=bodies.mass,
+        heat_capacity=bodies.heat_capacity,
+        conductivity=bodies.conductivity,
+        span=bodies.span,
+        pair=pairs.pair,
+        pair_axis=pairs.axis.astype(np.int8),
+        pair_conductance=pairs.conductance,
+        pair_area=pairs.area,
+        pair_depth=pairs.depth,
     )
-
-
-def _part_shares(blocks: tuple[PartBlock, ...], lattice: Lattice) -> PartShare:
-    part, cell, volume = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)], [np.zeros(0)]
-    for block in blocks:
-        local = np.nonzero(block.volume > 0.0)
-        cells = tuple(found + first for found, first in zip(local, block.block[:, 0], strict=True))
-        part.append(np.full(local[0].size, block.part, dtype=np.int64))
-        cell.append(np.ravel_multi_index(cells, lattice.shape).astype(np.int64))
-        volume.append(block.volume[local])
-    return PartShare(np.concatenate(part), np.concatenate(cell), np.concatenate(volume))
 
 
 def _freeze(thing: object) -> None:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.grid.grid import FloatArray, Grid, IntArray
-from simulator.physics.heat.skins import Skins, pair_axis
+from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.physics.heat.skins import Skins
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,25 +51,26 @@ class CoreProfiles:
 
 
 def core_profiles(
-    grid: Grid, face_skins: Skins, inner_node: IntArray, core_node: IntArray, column_node: IntArray
+    grid: Grid, all_skins: Skins, inner_node: IntArray, core_node: IntArray, column_node: IntArray
 ) -> CoreProfiles:
     """Return the profiles of all solids.
 
     Parameters
     ----------
-    inner_node : node next to the core behind each face of ``face_skins``.
+    inner_node : node next to the core behind each face of ``all_skins``.
     """
-    face_place, face_slope, width = _faces(grid, face_skins)
-    pair_place, slope_of_first, slope_of_second = _pairs(grid)
-    wall_place, wall_slope = _walls(grid)
-    first, second = grid.solids.pair.reshape(-1, 2).T
+    face_place, face_slope, width = _faces(grid, all_skins)
+    plain = grid.solids.pair_area == 0.0
+    pair_place, slope_of_first, slope_of_second = _pairs(grid, plain)
+    wall_place, wall_slope, column = _walls(grid)
+    first, second = grid.solids.pair[plain].reshape(-1, 2).T
     return CoreProfiles(
         node=np.concatenate(
             [
                 inner_node,
                 core_node[second],
                 core_node[first],
-                column_node[grid.columns.contact_column],
+                column_node[column],
             ]
         ),
         place=np.concatenate([face_place, *pair_place, wall_place]),
@@ -79,54 +80,50 @@ def core_profiles(
     )
 
 
-def _faces(grid: Grid, face_skins: Skins) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Places and slopes of the exposed faces, and the widths of the cores between them."""
-    surfaces, row = grid.surfaces, face_skins.row
-    axis, solids = surfaces.axis[row].astype(np.int64), grid.solids.cell.size
-    place = 6 * surfaces.solid[row] + 2 * axis + (surfaces.sign[row] > 0)
-    covered = np.bincount(place, weights=face_skins.cover, minlength=6 * solids)
-    share = face_skins.cover / np.maximum(covered[place], 1.0)
-    on_axis = 3 * surfaces.solid[row] + axis
-    cover = np.bincount(on_axis, weights=face_skins.cover, minlength=3 * solids)
-    weight = face_skins.cover / cover[on_axis]
-    depth = np.bincount(on_axis, weights=weight * surfaces.depth[row], minlength=3 * solids)
-    reach = np.bincount(on_axis, weights=share * face_skins.reach, minlength=3 * solids)
-    cell = np.stack(_cell_widths(grid, grid.solids.cell), axis=1)
-    width = np.where(cover.reshape(-1, 3) > 0.0, (depth - reach).reshape(-1, 3), cell)
-    return place, share / face_skins.distance, width
+def _faces(grid: Grid, all_skins: Skins) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Places and slopes of the faces, and the widths of the cores between them.
+
+    The core of a layer is its middle, which is no warmer than its coldest point.
+    """
+    faces, solids = all_skins.faces, grid.solids.cell.size
+    place = 6 * faces.solid + 2 * faces.axis + (faces.sign > 0)
+    covered = np.bincount(place, weights=all_skins.cover, minlength=6 * solids)
+    share = all_skins.cover / np.maximum(covered[place], 1.0)
+    on_axis = 3 * faces.solid + faces.axis
+    cover = np.bincount(on_axis, weights=all_skins.cover, minlength=3 * solids)
+    weight = all_skins.cover / cover[on_axis]
+    depth = np.bincount(on_axis, weights=weight * faces.depth, minlength=3 * solids)
+    reach = np.bincount(on_axis, weights=share * all_skins.reach, minlength=3 * solids)
+    has_faces = cover.reshape(-1, 3) > 0.0
+    width = np.where(has_faces, (depth - reach).reshape(-1, 3), grid.solids.span)
+    return place, share * (1.0 - all_skins.layer) / all_skins.distance, width
 
 
-def _pairs(grid: Grid) -> tuple[tuple[IntArray, IntArray], FloatArray, FloatArray]:
+def _pairs(
+    grid: Grid, plain: BoolArray
+) -> tuple[tuple[IntArray, IntArray], FloatArray, FloatArray]:
     """Places and slopes of neighbouring solids, seen from the first and from the second of each."""
     solids = grid.solids
-    first, second = solids.pair.reshape(-1, 2).T
-    axis = pair_axis(grid, first, second)
-    widths = np.stack(_cell_widths(grid, solids.cell), axis=1)
-    pick = np.arange(first.size)
-    spacing = 0.5 * (widths[first] + widths[second])[pick, axis]
-    face = np.prod(widths[first], axis=1) / widths[first][pick, axis]
+    first, second = solids.pair[plain].reshape(-1, 2).T
+    axis = solids.pair_axis[plain].astype(np.int64)
+    spacing = 0.5 * (solids.span[first, axis] + solids.span[second, axis])
+    face = np.prod(solids.span[first], axis=1) / solids.span[first, axis]
     k_first, k_second = solids.conductivity[first], solids.conductivity[second]
     both = 2.0 * k_first * k_second / (k_first + k_second)
-    contact = np.minimum(1.0, solids.pair_conductance * spacing / (both * face))
+    contact = np.minimum(1.0, solids.pair_conductance[plain] * spacing / (both * face))
     slope = contact * both / spacing
     places = (6 * first + 2 * axis + 1, 6 * second + 2 * axis)
     return places, slope / k_first, slope / k_second
 
 
-def _walls(grid: Grid) -> tuple[IntArray, FloatArray]:
-    """Places and slopes of the walls that solids lie on."""
-    columns, solid = grid.columns, grid.columns.contact_solid
-    column = columns.contact_column
+def _walls(grid: Grid) -> tuple[IntArray, FloatArray, IntArray]:
+    """Places and slopes of the walls that solids face across air, and the columns."""
+    columns = grid.columns
+    apart = columns.contact_area == 0.0
+    solid, column = columns.contact_solid[apart], columns.contact_column[apart]
     axis = columns.axis[column].astype(np.int64)
     place = 6 * solid + 2 * axis + (columns.sign[column] > 0)
-    half = (
-        0.5
-        * np.stack(_cell_widths(grid, grid.solids.cell), axis=1)[solid][np.arange(solid.size), axis]
-    )
-    flux = columns.contact_conductance / columns.area[column]
-    return place, np.minimum(flux / grid.solids.conductivity[solid], 1.0 / half)
-
-
-def _cell_widths(grid: Grid, cell: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    i, j, k = np.unravel_index(cell, grid.shape)
-    return np.diff(grid.x_edges)[i], np.diff(grid.y_edges)[j], np.diff(grid.z_edges)[k]
+    half = 0.5 * grid.solids.span[solid, axis]
+    flux = columns.contact_conductance[apart] / columns.area[column]
+    slope = np.minimum(flux / grid.solids.conductivity[solid], 1.0 / half)
+    return place, slope, column

@@ -17,6 +17,7 @@ from simulator.physics.heat.chains import ChainBlock, Chains, chain_factors, joi
 from simulator.physics.heat.core_profiles import CoreProfiles, core_profiles
 from simulator.physics.heat.kernels import IndexArray
 from simulator.physics.heat.skins import Skins, skins
+from simulator.physics.heat.touches import SkinChains, skin_chains
 from simulator.physics.heat.wall_columns import WallMesh, wall_mesh
 
 #: Cells along each side of the blocks of the solver's coarse correction.
@@ -54,6 +55,7 @@ class NodeLayout:
     surface_node: IntArray  # (S,) node of each row of Surfaces; of films and loose stuff the core
     column_node: IntArray  # (C,) room side of each wall column
     cavity_node: IntArray  # (C,) behind the first layer of each wall column
+    touch_node: IntArray  # (P,) between the two parts of each touching pair of solids, else -1
     retained: int
     capacity: FloatArray  # (n,) [J/K]
     is_envelope: BoolArray  # (n,) nodes of wall columns, for the ledger
@@ -77,61 +79,50 @@ class NodeLayout:
 def node_layout(grid: Grid) -> NodeLayout:
     """Return the nodes of a grid; capacities sum exactly to those of air, solids and walls."""
     n_air, n_solid = int(grid.is_open.sum()), grid.solids.cell.size
-    face_skins = skins(grid)
-    n_face, n_column = face_skins.row.size, grid.columns.cell.size
+    all_skins = skins(grid)
+    n_face, n_column = all_skins.row.size, grid.columns.cell.size
     retained = n_air + n_face + n_column + n_solid
     face_node = n_air + np.arange(n_face)
     column_node = n_air + n_face + np.arange(n_column)
     solid_node = n_air + n_face + n_column + np.arange(n_solid)
 
     walls = list(_wall_blocks(grid, column_node))
-    thick = face_skins.is_thick
-    skin_block = ChainBlock(
-        near=face_node[thick],
-        far=solid_node[grid.surfaces.solid[face_skins.row[thick]]],
-        link=face_skins.link[thick],
-        capacity=face_skins.capacity[thick, 1:],
-    )
-    chains = join_chains([*(block for block, _, _ in walls), skin_block])
-    column_capacity = _column_capacity(grid, walls, column_node)
+    behind_faces = skin_chains(grid, all_skins, face_node, solid_node, column_node)
+    chains = join_chains([*(block for block, _, _ in walls), *behind_faces.blocks])
+    first_skin = retained + chains.capacity.size - behind_faces.size
     air_cell = np.flatnonzero(grid.is_open)
     air_capacity = AIR_VOLUMETRIC_HEAT_CAPACITY * grid.air_volume.ravel()[air_cell]
-    skin_nodes = skin_block.capacity.size
+    is_envelope = np.zeros(retained + chains.capacity.size, dtype=bool)
+    is_envelope[column_node] = True
+    is_envelope[retained:first_skin] = True
     return NodeLayout(
         air_cell=air_cell,
         air_node=_inverse(air_cell, grid.is_open.size),
         solid_node=solid_node,
-        surface_node=_surface_nodes(grid, solid_node, column_node, face_skins.row, face_node),
+        surface_node=_surface_nodes(grid, solid_node, column_node, all_skins.row, face_node),
         column_node=column_node,
         cavity_node=_cavity_nodes(grid, walls, column_node, retained),
+        touch_node=_touch_nodes(grid, all_skins, behind_faces, first_skin),
         retained=retained,
         capacity=np.concatenate(
             [
                 air_capacity,
-                face_skins.capacity[:, 0],
-                column_capacity,
-                face_skins.core_capacity,
+                all_skins.capacity[:n_face, 0],
+                _column_capacity(grid, walls, column_node),
+                all_skins.core_capacity,
                 chains.capacity,
             ]
         ),
-        is_envelope=np.concatenate(
-            [
-                np.zeros(n_air + n_face, dtype=bool),
-                np.ones(n_column, dtype=bool),
-                np.zeros(n_solid, dtype=bool),
-                np.ones(chains.capacity.size - skin_nodes, dtype=bool),
-                np.zeros(skin_nodes, dtype=bool),
-            ]
-        ),
+        is_envelope=is_envelope,
         core_profiles=core_profiles(
             grid,
-            face_skins,
-            _inner_nodes(face_skins, face_node, retained + int(chains.start[-1])),
+            all_skins,
+            _inner_nodes(grid, all_skins, behind_faces, face_node, column_node, first_skin),
             solid_node,
             column_node,
         ),
         block=_blocks(grid.shape, air_cell),
-        links=_fixed_links(grid, solid_node, column_node, face_skins, face_node),
+        links=_fixed_links(grid, solid_node, column_node, all_skins, face_node),
         chains=chains,
         ends=_envelope_ends(grid, walls, chains, retained),
     )
@@ -224,11 +215,31 @@ def _envelope_ends(
     )
 
 
-def _inner_nodes(face_skins: Skins, face_node: IntArray, end_of_chains: int) -> IntArray:
-    """Node next to the core behind each face; skins are the last chains, of two nodes each."""
-    node = face_node.copy()
-    thick = int(face_skins.is_thick.sum())
-    node[face_skins.is_thick] = end_of_chains - 2 * thick + 2 * np.arange(thick) + 1
+def _inner_nodes(
+    grid: Grid,
+    all_skins: Skins,
+    behind_faces: SkinChains,
+    face_node: IntArray,
+    column_node: IntArray,
+    first_skin: int,
+) -> IntArray:
+    """Node next to the core behind each face: of thin solids the surface, or that of the wall."""
+    faces = all_skins.faces
+    node = first_skin + behind_faces.inner
+    thin = ~all_skins.is_thick
+    exposed = thin[: faces.row.size]
+    node[: faces.row.size][exposed] = face_node[exposed]
+    on_wall = thin[faces.on_walls]
+    column = grid.columns.contact_column[faces.ground]
+    node[faces.on_walls][on_wall] = column_node[column[on_wall]]
+    return node
+
+
+def _touch_nodes(
+    grid: Grid, all_skins: Skins, behind_faces: SkinChains, first_skin: int
+) -> IntArray:
+    node = np.full(grid.solids.pair_area.size, -1, dtype=np.int64)
+    node[all_skins.faces.touch] = first_skin + behind_faces.interface
     return node
 
 
@@ -252,24 +263,44 @@ def _fixed_links(
     grid: Grid,
     solid_node: IntArray,
     column_node: IntArray,
-    face_skins: Skins,
+    all_skins: Skins,
     face_node: IntArray,
 ) -> Links:
-    """Solid to solid, wall to what lies on it, surface of a thin solid to its core."""
-    solids, columns = grid.solids, grid.columns
-    thin = ~face_skins.is_thick
-    thin_core = solid_node[grid.surfaces.solid[face_skins.row[thin]]]
-    pair = solids.pair.reshape(-1, 2)
+    """Solid to solid within a part or across a gap, wall to solid, surface of a thin solid to core.
+
+    What touches and is thick enough has chains of skins instead.
+    """
+    solids, columns, faces = grid.solids, grid.columns, all_skins.faces
+    thin = np.flatnonzero(~all_skins.is_thick[: faces.row.size])
+    plain = solids.pair_area == 0.0
+    apart = columns.contact_area == 0.0
+    on_wall = np.arange(faces.solid.size)[faces.on_walls]
+    laid = ~all_skins.is_thick[on_wall]
+    lies = faces.ground[laid]
+    pair = solids.pair[plain].reshape(-1, 2)
     return Links(
         low=np.concatenate(
-            [solid_node[pair[:, 0]], column_node[columns.contact_column], face_node[thin]]
+            [
+                solid_node[pair[:, 0]],
+                column_node[columns.contact_column[apart]],
+                column_node[columns.contact_column[lies]],
+                face_node[thin],
+            ]
         ),
-        high=np.concatenate([solid_node[pair[:, 1]], solid_node[columns.contact_solid], thin_core]),
+        high=np.concatenate(
+            [
+                solid_node[pair[:, 1]],
+                solid_node[columns.contact_solid[apart]],
+                solid_node[columns.contact_solid[lies]],
+                solid_node[faces.solid[thin]],
+            ]
+        ),
         conductance=np.concatenate(
             [
-                face_skins.pair_conductance,
-                columns.contact_conductance,
-                face_skins.link[thin, 2],
+                all_skins.pair_conductance[plain],
+                columns.contact_conductance[apart],
+                all_skins.link[on_wall[laid], 2],
+                all_skins.link[thin, 2],
             ]
         ),
     )

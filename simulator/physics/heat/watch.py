@@ -85,6 +85,7 @@ def watch(grid: Grid, layout: NodeLayout, probes: Sequence[Probe]) -> Watch:
         RefugeKind.SURFACE: layout.surface_node,
         RefugeKind.COLUMN: layout.column_node,
         RefugeKind.CAVITY: layout.cavity_node,
+        RefugeKind.TOUCH: layout.touch_node,
     }
     refuge_node = np.full(refuges.kind.size, -1, dtype=np.int64)
     for kind, node in node_of_kind.items():
@@ -92,7 +93,7 @@ def watch(grid: Grid, layout: NodeLayout, probes: Sequence[Probe]) -> Watch:
         refuge_node[ours] = node[refuges.index[ours]]
     faces = np.flatnonzero((grid.surfaces.solid >= 0) & (grid.surfaces.axis >= 0))
     air_capacity = layout.capacity[layout.air]
-    is_blocked = grid.is_blocked.ravel()[grid.solids.cell]
+    blocked = np.flatnonzero(grid.is_blocked)
     return Watch(
         refuge_node=refuge_node,
         refuge_solid=np.where(refuges.kind == RefugeKind.SOLID, refuges.index, -1),
@@ -103,10 +104,24 @@ def watch(grid: Grid, layout: NodeLayout, probes: Sequence[Probe]) -> Watch:
         face_node=layout.surface_node[faces],
         face_solid=grid.surfaces.solid[faces],
         air_share=air_capacity / air_capacity.sum(),
-        field_cell=np.concatenate([layout.air_cell, grid.solids.cell[is_blocked]]),
-        field_node=np.concatenate([np.arange(layout.air_cell.size), layout.solid_node[is_blocked]]),
+        field_cell=np.concatenate([layout.air_cell, blocked]),
+        field_node=np.concatenate(
+            [np.arange(layout.air_cell.size), layout.solid_node[main_solid(grid)[blocked]]]
+        ),
         shape=grid.shape,
     )
+
+
+def main_solid(grid: Grid) -> IntArray:
+    """Return the solid that fills most of each flat cell; -1 where none is."""
+    solid = np.full(grid.is_open.size, -1, dtype=np.int64)
+    for cell, volume, node in (
+        (grid.solids.cell, np.zeros(grid.solids.cell.size), np.arange(grid.solids.cell.size)),
+        (grid.shares.cell, grid.shares.volume, grid.shares.solid),
+    ):
+        order = np.argsort(volume, kind="stable")
+        solid[cell[order]] = node[order]
+    return solid
 
 
 def point_mean(grid: Grid, layout: NodeLayout, position: Vector) -> NodeMean:
@@ -118,7 +133,7 @@ def point_mean(grid: Grid, layout: NodeLayout, position: Vector) -> NodeMean:
     cell = _cell_at(grid, position)
     if grid.is_blocked[cell]:
         flat = int(np.ravel_multi_index(cell, grid.shape))
-        solid = int(np.searchsorted(grid.solids.cell, flat))
+        solid = int(main_solid(grid)[flat])
         return NodeMean(layout.solid_node[[solid]], np.ones(1))
     corners, weights = _corners(grid, position)
     node = layout.air_node[corners]

@@ -78,7 +78,7 @@ def make_grid(
         darcy=np.zeros(shape),
         forchheimer=np.zeros(shape),
         parts=(),
-        shares=PartShare(none, none, np.zeros(0)),
+        shares=PartShare(none, none, np.zeros(0), none),
         solids=solids,
         surfaces=surfaces,
         columns=columns,
@@ -108,6 +108,7 @@ def _solids(
     number = np.full(blocked.shape, -1)
     number[blocked] = np.arange(cell.size)
     pairs, conductances = [np.zeros((0, 2), np.int64)], [np.zeros(0)]
+    axes = [np.zeros(0, np.int8)]
     for axis in range(3):
         low, high = _shifted(number, axis)
         both = (low >= 0) & (high >= 0)
@@ -117,17 +118,23 @@ def _solids(
         g = stuff.conductivity * _shifted(area, axis)[0] / half
         pairs.append(np.stack([low[both], high[both]], axis=1))
         conductances.append(g[both])
+        axes.append(np.full(int(both.sum()), axis, np.int8))
     solid_volume = volume.ravel()[cell]
     mass = stuff.density * solid_volume
     return Solids(
         cell=cell,
+        part=np.full(cell.size, -1),
         volume=solid_volume,
         extent=solid_volume,
         mass=mass,
         heat_capacity=stuff.heat_capacity * mass,
         conductivity=np.full(cell.size, stuff.conductivity),
+        span=np.stack([_along(width, axis, blocked.shape).ravel()[cell] for axis in range(3)], 1),
         pair=np.concatenate(pairs),
+        pair_axis=np.concatenate(axes),
         pair_conductance=np.concatenate(conductances),
+        pair_area=np.zeros(sum(g.size for g in conductances)),
+        pair_depth=np.zeros((sum(g.size for g in conductances), 2)),
     )
 
 
@@ -175,6 +182,8 @@ def _columns(
         contact_column=np.array([c[0] for c in contacts], dtype=np.int64),
         contact_solid=np.array([c[1] for c in contacts], dtype=np.int64),
         contact_conductance=np.array([c[2] for c in contacts], dtype=np.float64),
+        contact_area=np.zeros(len(contacts)),
+        contact_depth=np.zeros(len(contacts)),
     ), rows
 
 

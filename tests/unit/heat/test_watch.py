@@ -61,14 +61,22 @@ def block_of(cells: int, axis: int = 0) -> tuple[Grid, NodeLayout]:
 
 
 @pytest.mark.parametrize("axis", [0, 1, 2])
-def test_between_two_warm_faces_the_middle_is_colder_than_the_mean_by_half_of_face_minus_mean(
-    axis: int,
-) -> None:
+def test_the_core_of_a_layer_is_its_coldest_point(axis: int) -> None:
     grid, layout = block_of(1, axis)
     state = np.full(layout.size, 44.0)
     state[layout.solid_node] = 40.0
-    assert layout.core_profiles.drops(state) == pytest.approx([2.0])
-    assert watch(grid, layout, ()).refuges(state) == pytest.approx([38.0])
+    assert layout.core_profiles.drops(state) == pytest.approx([0.0])
+    assert watch(grid, layout, ()).refuges(state) == pytest.approx([40.0])
+
+
+def test_between_warm_faces_all_round_the_middle_is_colder_than_the_mean() -> None:
+    blocked = np.zeros((3, 3, 3), dtype=bool)
+    blocked[1, 1, 1] = True
+    layout = node_layout(make_grid([np.linspace(0.0, 0.3, 4)] * 3, blocked=blocked))
+    state = np.full(layout.size, 44.0)
+    state[layout.solid_node] = 40.0
+    # half of face minus mean for each of three axes
+    assert layout.core_profiles.drops(state) == pytest.approx([6.0])
 
 
 def test_a_cell_is_coldest_on_the_side_away_from_its_warm_face() -> None:
@@ -90,10 +98,10 @@ def test_inside_a_body_the_parabola_through_three_cells_tells_the_coldest_point(
 
 
 def test_nothing_is_read_colder_than_it_began() -> None:
-    grid, layout = block_of(1)
+    grid, layout = block_of(2)
     state = np.full(layout.size, 44.0)
     state[layout.solid_node] = 21.0
-    assert watch(grid, layout, ()).refuges(state) == pytest.approx([20.0])
+    assert watch(grid, layout, ()).refuges(state) == pytest.approx([20.0, 20.0])
     temperature, refuge = watch(grid, layout, ()).coldest(state)
     assert temperature == pytest.approx(20.0)
     assert refuge == 0
