@@ -12,6 +12,7 @@ from simulator.assessment.lethal_dose import REQUIRED_PEAK
 from simulator.assessment.notes import limits_in_words
 from simulator.assessment.peaks import find_peaks
 from simulator.assessment.places import doses_of, judge_places, last_of
+from simulator.assessment.power import power_of_run
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, Refuges
@@ -54,6 +55,7 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         heat_imbalance=float(np.abs(history.ledger.imbalance).max()),
         notes=_notes(case, grid, history, spots),
         is_complete=history.is_complete,
+        power=power_of_run(case, grid, history),
     )
 
 

@@ -13,6 +13,7 @@ from simulator.assessment.assessment import Assessment, ColdSpot, ObjectPeak, Pl
 from simulator.assessment.lethal_dose import COLDER_OFFSET, DESIGN_DOSE
 from simulator.assessment.naming import short_name
 from simulator.assessment.peaks import margin
+from simulator.assessment.power_words import power_lines
 from simulator.case.case import Case
 from simulator.grid.grid import FloatArray
 from simulator.units import System, format_quantity
@@ -50,6 +51,7 @@ def summary_lines(assessment: Assessment, case: Case, units: System = "si") -> l
         *_place_lines(assessment.places, case, units),
         *_furniture_lines(assessment, units),
         *_harm_lines(assessment, units),
+        *_power_lines(assessment, units),
         *_balance_lines(assessment, units),
         "",
         "Limits of this answer",
@@ -103,20 +105,20 @@ def as_json(assessment: Assessment, case: Case, time: FloatArray) -> dict[str, A
     time : of the history, for the curves [s].
     """
     body = {
-        field.name: _plain(getattr(assessment, field.name))
+        field.name: plain(getattr(assessment, field.name))
         for field in dataclasses.fields(assessment)
         if field.name not in _NOT_PLAIN and field.name not in _CURVES
     }
     for spot in body["cold_spots"]:
         spot["refuges"] = len(spot["refuges"])
-    curves = {name: _plain(getattr(assessment, name)) for name in _CURVES}
+    curves = {name: plain(getattr(assessment, name)) for name in _CURVES}
     return {
         "case": {"title": case.title, "preparation": case.preparation, "layout": case.layout},
         "units": {"time": "s", "temperature": "degC", "volume": "litre", "length": "m"},
-        "horizon": _plain(case.treatment.horizon),
-        "target_temperature": _plain(case.treatment.target_temperature),
+        "horizon": plain(case.treatment.horizon),
+        "target_temperature": plain(case.treatment.target_temperature),
         **body,
-        "curves": {"time": _plain(time), **curves},
+        "curves": {"time": plain(time), **curves},
     }
 
 
@@ -196,6 +198,12 @@ def _harm_lines(assessment: Assessment, units: System) -> list[str]:
     return lines
 
 
+def _power_lines(assessment: Assessment, units: System) -> list[str]:
+    told = power_lines(assessment.power, units)
+    lines = [line for text in told for line in _wrapped(text, "- ", "  ")]
+    return ["", "Power", *lines] if lines else []
+
+
 def _balance_lines(assessment: Assessment, units: System) -> list[str]:
     hottest = _temperature(assessment.air_maximum, units)
     balance = f"Heat balance closes to {assessment.heat_imbalance:.1e} of the heat put in"
@@ -252,18 +260,18 @@ def _share(value: float) -> str:
     return "under 0.1 %" if 0.0 < value < 0.001 else f"{100.0 * value:.1f} %"
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Return a value as JSON knows it: records as tables, arrays as lists, nan and inf as null."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {
-            field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)
+            field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)
         }
     if isinstance(value, np.ndarray):
-        return _plain(value.tolist())
+        return plain(value.tolist())
     if isinstance(value, tuple | list):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, np.generic):
-        return _plain(value.item())
+        return plain(value.item())
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

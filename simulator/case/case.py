@@ -4,18 +4,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from simulator.case.dwelling import Dwelling
+from simulator.case.electrical import ElectricalLoad
 from simulator.case.parts import Part, Probe
 from simulator.case.treatment import Treatment
 
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """An electrical circuit and what is plugged into it (names of equipment)."""
+    """An electrical circuit and what is plugged into it (names of equipment).
+
+    ``voltage`` [V], ``rating`` of its breaker [A]; ``rooms`` that cords reach from its outlets
+    (none: all of them).
+    """
 
     name: str
     voltage: float
     rating: float
     loads: tuple[str, ...]
+    rooms: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +30,7 @@ class Case:
 
     ``sources`` maps each file's name to its text, so that a result can carry its case.
     ``furniture_words`` maps each piece of furniture to its kind in words ("bed").
+    ``loads`` are the pieces of equipment that draw from a circuit.
     """
 
     title: str
@@ -36,3 +43,4 @@ class Case:
     treatment: Treatment
     furniture_words: Mapping[str, str]
     sources: Mapping[str, str]
+    loads: tuple[ElectricalLoad, ...] = ()

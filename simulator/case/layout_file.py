@@ -47,10 +47,13 @@ class CircuitRecord(Record):
     voltage: Voltage = Field(description="such as '120 V'")
     rating: Current = Field(description="of its breaker, such as '20 A'")
     loads: tuple[Name, ...] = Field(default=(), description="names of equipment plugged into it")
+    rooms: tuple[Name, ...] = Field(
+        default=(), description="rooms that cords reach from its outlets; left out: all"
+    )
 
     def compile(self) -> Circuit:
         """Return the circuit in SI."""
-        return Circuit(self.name, self.voltage, self.rating, self.loads)
+        return Circuit(self.name, self.voltage, self.rating, self.loads, self.rooms)
 
 
 class LayoutFile(Record):

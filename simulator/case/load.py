@@ -123,6 +123,7 @@ def load_texts(sources: Mapping[str, str], main: str, *, folder: str = "") -> Ca
     dwelling = build_dwelling(_sure(file), sections.spot("dwelling"))
     _check_names(_sure(file), furniture, equipment, sections.spot("dwelling"))
     circuits = _circuits(_sure(layout), equipment, sections.spot("layout"))
+    _check_rooms(_sure(layout), _sure(file), sections.spot("layout"))
     problems.raise_any()
     placed = place([*furniture, *equipment], _sure(dwelling))
     check_places(placed, _sure(dwelling))
@@ -142,6 +143,7 @@ def load_texts(sources: Mapping[str, str], main: str, *, folder: str = "") -> Ca
             if isinstance(piece.entry, Furniture)
         },
         sources=sections.used,
+        loads=tuple(load for entry, _ in equipment if (load := entry.electrical_load) is not None),
     )
 
 
@@ -213,3 +215,13 @@ def _circuits(
         [(c.name, spot.at("circuit", i), "circuit") for i, c in enumerate(layout.circuit)]
     )
     return tuple(record.compile() for record in layout.circuit)
+
+
+def _check_rooms(layout: LayoutFile, file: DwellingFile, spot: Spot) -> None:
+    """Note rooms that a circuit is said to reach and that the dwelling has not."""
+    known = [room.name for room in file.room]
+    for index, record in enumerate(layout.circuit):
+        for number, name in enumerate(record.rooms):
+            if name not in known:
+                end = choices(name, known, "rooms")
+                spot.at("circuit", index, "rooms", number).refuse(f"unknown room '{name}'; {end}")

@@ -61,7 +61,7 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         *_room_lines(understood, units),
         *_furniture_lines(understood, units),
         *_equipment_lines(understood, units),
-        *_circuit_lines(understood),
+        *_circuit_lines(understood, units),
         *_heat_lines(understood, units),
         "",
         "Warnings" if understood.warnings else "No warnings.",
@@ -126,10 +126,12 @@ def _equipment_lines(understood: "Understanding", units: "System") -> list[str]:
     return ["", f"Equipment ({len(rows)})", *_table(rows)]
 
 
-def _circuit_lines(understood: "Understanding") -> list[str]:
-    from simulator.cli.circuits import BASIS
+def _circuit_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.assessment.power import BASIS
+    from simulator.assessment.power_words import cord_lines, plan_lines
 
-    if not understood.circuits:
+    sheet = understood.power
+    if not sheet.circuits:
         return ["", "Circuits: none given, so their loads are not checked"]
     rows = [
         (
@@ -139,10 +141,11 @@ def _circuit_lines(understood: "Understanding") -> list[str]:
             "OVERLOADED" if circuit.is_overloaded else "",
             ", ".join(circuit.loads),
         )
-        for circuit in understood.circuits
+        for circuit in sheet.circuits
     ]
+    told = [*plan_lines(sheet.plan), *cord_lines(sheet.cords, units)]
     basis = textwrap.wrap(BASIS, 98, initial_indent="  ", subsequent_indent="  ")
-    return ["", f"Circuits ({len(rows)})", *_table(rows), *basis]
+    return ["", f"Circuits ({len(rows)})", *_table(rows), *_bullets(told), *basis]
 
 
 def _heat_lines(understood: "Understanding", units: "System") -> list[str]:
@@ -197,6 +200,7 @@ def _bullets(texts: Iterable[str]) -> list[str]:
 
 def as_table(understood: "Understanding") -> dict[str, Any]:
     """Return what was understood as plain JSON: SI and °C."""
+    from simulator.assessment.summary import plain
     from simulator.cli.understanding import volume
 
     case = understood.case
@@ -233,18 +237,8 @@ def as_table(understood: "Understanding") -> dict[str, Any]:
             }
             for piece in understood.equipment
         ],
-        "circuits": [
-            {
-                "name": circuit.name,
-                "voltage": circuit.voltage,
-                "rating": circuit.rating,
-                "loads": list(circuit.loads),
-                "power": circuit.power,
-                "allowed": circuit.allowed,
-                "is_overloaded": circuit.is_overloaded,
-            }
-            for circuit in understood.circuits
-        ],
+        "circuits": [plain(circuit) for circuit in understood.power.circuits],
+        "power": plain(understood.power),
         "heat_store": {"contents": store.contents, "air": store.air, "shell": store.shell},
         "heating_power": understood.heating_power,
         "least_heating_time": least if least < float("inf") else None,

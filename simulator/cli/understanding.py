@@ -4,11 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.assessment.power import PowerSheet, planned_power
+from simulator.assessment.power_words import circuit_warnings
 from simulator.case.case import Case
 from simulator.case.dwelling import Construction, Room
+from simulator.case.entries import read_entries
+from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Equipment
 from simulator.case.parts import HeatedJet, Part, PorousPart, SolidPart
-from simulator.cli.circuits import CircuitLoad, circuit_loads, equipment_of, unplugged
+from simulator.case.sections import Sections
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
@@ -44,7 +48,7 @@ class Understanding:
     case: Case
     furniture: tuple[FurnitureFacts, ...]
     equipment: tuple[Equipment, ...]
-    circuits: tuple[CircuitLoad, ...]
+    power: PowerSheet
     heat_store: HeatStore
     heating_power: float  # most that all heaters together give to the air [W]
     least_heating_time: float  # to the target if contents and air took all the heat [s]; inf: never
@@ -54,7 +58,7 @@ class Understanding:
 def understand(case: Case, units: System) -> Understanding:
     """Return what a case says, with warnings about what looks wrong, worded in ``units``."""
     equipment = equipment_of(case)
-    circuits = circuit_loads(case, equipment)
+    sheet = planned_power(case)
     grid = voxelise(case, COARSE_CELL)
     store = HeatStore(
         contents=float(grid.solids.heat_capacity.sum()),
@@ -66,13 +70,24 @@ def understand(case: Case, units: System) -> Understanding:
     needed = max(rise, 0.0) * (store.contents + store.air)
     least = needed / power if power > 0.0 else np.inf
     warnings = (
-        *_circuit_warnings(case, circuits, equipment),
+        *circuit_warnings(sheet),
         *_heating_warnings(case, equipment, float(least), units),
         *_limit_warnings(case, units),
     )
     return Understanding(
-        case, _furniture(case), equipment, circuits, store, power, float(least), warnings
+        case, _furniture(case), equipment, sheet, store, power, float(least), warnings
     )
+
+
+def equipment_of(case: Case) -> tuple[Equipment, ...]:
+    """Return the equipment as the case's own texts give it: with kinds and electrical draw."""
+    if not case.sources:
+        return ()
+    main = next(iter(case.sources))
+    sections = Sections(case.sources, main, "")
+    entries = read_entries(sections.equipment(), EQUIPMENT, sections.problems)
+    sections.problems.raise_any()
+    return tuple(entry for entry, _ in entries)
 
 
 def volume(room: Room) -> float:
@@ -122,21 +137,6 @@ def _areal(construction: Construction) -> float:
     return sum(
         layer.thickness * layer.material.volumetric_heat_capacity for layer in construction.layers
     )
-
-
-def _circuit_warnings(
-    case: Case, circuits: tuple[CircuitLoad, ...], equipment: tuple[Equipment, ...]
-) -> list[str]:
-    warnings = [
-        f"circuit '{circuit.name}' would carry {circuit.power / 1000.0:.2f} kW for hours; "
-        f"at most {circuit.allowed / 1000.0:.2f} kW is allowed (80 % of its rating)"
-        for circuit in circuits
-        if circuit.is_overloaded
-    ]
-    loose = unplugged(case, equipment)
-    if loose:
-        warnings.append(f"on no circuit: {', '.join(loose)}")
-    return warnings
 
 
 def _heating_warnings(

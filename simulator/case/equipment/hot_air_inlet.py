@@ -22,6 +22,7 @@ class HotAirInlet(Blower):
     """
 
     words: ClassVar[str] = "hot-air inlet"
+    is_cord_in_heat: ClassVar[bool] = False
 
     kind: Literal["hot_air_inlet"] = "hot_air_inlet"
     flow: Flow = Field(0.50, description="air through it; 1060 cfm (0.5 m³/s); common: 0.3 to 1.5")
