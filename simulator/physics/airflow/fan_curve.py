@@ -23,36 +23,61 @@ DRAUGHT_DEFICIT = 0.07
 LEAST_FLOW = 0.1
 
 
-def thrust_share(flow_share: float, shut_off: float) -> float:
-    """Return the thrust of a throttled fan over that of the free fan [-], 0 to 1.
+def resistance(flow_share: float) -> float:
+    """Return what stands in the way of a disc, over the dynamic pressure of its own flow [-].
 
     Parameters
     ----------
     flow_share : flow through the model's disc over that of a free disc of the same thrust [-].
-    shut_off : static pressure at no flow over the dynamic pressure of the free delivery [-].
 
     Notes
     -----
     A free disc of thrust K passes v = sqrt(K / 2 A); what stands in its way takes zeta v²/2, so
-    K/A = (4 + zeta) v²/2 and zeta = 4 (1/c² - 1), c the share of the free flow. A fan whose
-    pressure falls with the square of its flow, dp = dp0 (1 - (Q/Q0)²), passes through the same
-    resistance dp = zeta rho (Q/A)²/2 the flow (Q/Q0)² = 1 / (1 + zeta / shut_off), and Q²/A is the
-    thrust of what leaves it.
+    K/A = (4 + zeta) v²/2 and zeta = 4 (1/c² - 1), c the share of the free flow.
 
     Examples
     --------
-    >>> thrust_share(1.0, 3.0)
-    1.0
-    >>> round(thrust_share(0.7, 3.0), 3)
-    0.419
+    >>> resistance(1.0)
+    0.0
+    >>> round(resistance(0.7), 3)
+    4.163
     """
     c = min(max(flow_share, LEAST_FLOW), 1.0)
-    zeta = 4.0 * (1.0 / c**2 - 1.0)
+    return 4.0 * (1.0 / c**2 - 1.0)
+
+
+def thrust_share(zeta: float, shut_off: float) -> float:
+    """Return the thrust of a throttled fan over that of the free fan [-], 0 to 1.
+
+    Parameters
+    ----------
+    zeta : what stands in its way, see ``resistance`` [-].
+    shut_off : static pressure at no flow over the dynamic pressure of the free delivery [-].
+
+    Notes
+    -----
+    A fan whose pressure falls with the square of its flow, dp = dp0 (1 - (Q/Q0)²), passes through
+    the resistance dp = zeta rho (Q/A)²/2 the flow (Q/Q0)² = 1 / (1 + zeta / shut_off), and Q²/A is
+    the thrust of what leaves it.
+
+    Examples
+    --------
+    >>> thrust_share(0.0, 3.0)
+    1.0
+    >>> round(thrust_share(4.163, 3.0), 3)
+    0.419
+    """
     return 1.0 / (1.0 + zeta / shut_off)
 
 
 class Throttle:
-    """Follows the flow through every disc and sets the force of each to its fan curve.
+    """Sets the force of every disc to its fan curve against all that stands in its way.
+
+    That is the greater of two: the loss of the gaps behind and before it, from the true geometry
+    (``fan_clearance``), and what the flow through the disc shows, which also tells of narrow rooms,
+    doorways and loose stuff. The latter counts in full where nothing solid is nearer along the axis
+    than two cells, and not at all within one and a half: there the cells move surface and disc by
+    so much of the gap that some free fans lost half of their thrust and some shut ones none.
 
     Attributes
     ----------
@@ -65,18 +90,23 @@ class Throttle:
         self._discs = discs
         self._follow = time_step / (time_step + response)
         self._free = [_least_free_speed(disc, cell_size) for disc in discs]
+        self._trust = [_trust_in_cells(disc, cell_size) for disc in discs]
         self._flow_shares = np.ones(len(discs))
         self.shares = np.ones(len(discs))
 
     def start_from(self, shares: FloatArray, force: Fields) -> None:
         """Take the shares of an earlier solution for the first discs, and set the force."""
         for n, share in enumerate(shares[: len(self._discs)]):
-            zeta = self._discs[n].thrust.shut_off * (1.0 / max(share, 1e-3) - 1.0)
-            self._flow_shares[n] = 1.0 / sqrt(1.0 + 0.25 * zeta) if share < 1.0 else 1.0
+            disc = self._discs[n]
+            zeta = disc.thrust.shut_off * (1.0 / max(share, 1e-3) - 1.0) if share < 1.0 else 0.0
+            if zeta > 1.001 * _gap_loss(disc) and self._trust[n] > 0.0:
+                self._flow_shares[n] = 1.0 / sqrt(1.0 + 0.25 * zeta / self._trust[n])
             self._set(n, force)
 
     def update(self, velocity: Fields, force: Fields) -> None:
         """Follow the flow of the last step and write the new force [m⁴/s²] of throttled fans."""
+        if self._follow == 0.0:
+            return
         for n, disc in enumerate(self._discs):
             speed = sum(
                 disc.thrust.direction[axis]
@@ -90,7 +120,8 @@ class Throttle:
 
     def _set(self, n: int, force: Fields) -> None:
         disc = self._discs[n]
-        share = thrust_share(self._flow_shares[n], disc.thrust.shut_off)
+        zeta = max(_gap_loss(disc), self._trust[n] * resistance(self._flow_shares[n]))
+        share = thrust_share(zeta, disc.thrust.shut_off)
         change = (share - self.shares[n]) * disc.thrust.strength
         if change == 0.0:
             return
@@ -99,6 +130,17 @@ class Throttle:
             if disc.faces[axis].size:
                 push = change * disc.thrust.direction[axis]
                 kernels.add_shares(disc.faces[axis], disc.shares[axis], push, force[axis])
+
+
+def _gap_loss(disc: Disc) -> float:
+    return 0.0 if disc.clearance is None else disc.clearance.loss
+
+
+def _trust_in_cells(disc: Disc, cell_size: float) -> float:
+    """Share of what the flow through the disc shows that counts [-]."""
+    if disc.clearance is None:
+        return 0.0
+    return min(max(2.0 * disc.clearance.nearest / cell_size - 3.0, 0.0), 1.0)
 
 
 def _least_free_speed(disc: Disc, cell_size: float) -> float:

@@ -8,6 +8,7 @@ import numpy as np
 from simulator.case.parts import AirMover, HeatedJet
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid, IntArray
+from simulator.physics.airflow.fan_clearance import Clearance, clearance
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.settings import EddyModel
 from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh
@@ -30,10 +31,12 @@ class Thrust:
 class Disc:
     """The faces of each component that a thrust acts on, and its share on each; shares sum to 1.
 
-    A component across the direction has no faces.
+    A component across the direction has no faces. ``clearance`` is what stands near a fan; None:
+    its thrust never changes.
     """
 
     thrust: Thrust
+    clearance: Clearance | None
     faces: tuple[IntArray, ...]  # padded flat indices
     shares: tuple[FloatArray, ...]
 
@@ -95,7 +98,13 @@ def _disc(grid: Grid, mesh: StaggeredMesh, thrust: Thrust, bodies: IntArray) -> 
             )
         faces.append(np.flatnonzero(own))
         shares.append(own[faces[axis]] / whole if axis in weights else own)
-    return Disc(thrust, tuple(faces), tuple(shares))
+    return Disc(thrust, _clearance(grid, thrust), tuple(faces), tuple(shares))
+
+
+def _clearance(grid: Grid, thrust: Thrust) -> Clearance | None:
+    if thrust.shut_off == inf:
+        return None
+    return clearance(grid, thrust.centre, thrust.direction, thrust.diameter)
 
 
 def mover_force(
