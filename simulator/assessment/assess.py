@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.assessment.cold_spots import find_cold_spots
+from simulator.assessment.harm import find_harm
 from simulator.assessment.lethal_dose import REQUIRED_PEAK
 from simulator.assessment.notes import limits_in_words
-from simulator.assessment.peaks import find_peaks
+from simulator.assessment.peaks import find_peaks, part_peaks
 from simulator.assessment.places import doses_of, judge_places, last_of
 from simulator.assessment.power import power_of_run
 from simulator.case.case import Case
@@ -55,6 +56,7 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         heat_imbalance=float(np.abs(history.ledger.imbalance).max()),
         notes=_notes(case, grid, history, spots),
         is_complete=history.is_complete,
+        harm=find_harm(case, history, grid, part_peaks(grid, history)),
         power=power_of_run(case, grid, history),
     )
 

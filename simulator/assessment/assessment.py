@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from simulator.assessment.harm import HarmVerdict
 from simulator.assessment.power import NO_POWER, PowerSheet
 from simulator.grid.grid import FloatArray, IntArray
 
@@ -78,4 +79,5 @@ class Assessment:
     heat_imbalance: float  # largest |imbalance| of the ledger [-]
     notes: tuple[str, ...]  # limits of the answer in plain words
     is_complete: bool = True  # False: the run was cut off before its horizon
+    harm: tuple[HarmVerdict, ...] = ()  # stops first
     power: PowerSheet = NO_POWER  # circuits, cords, energy used

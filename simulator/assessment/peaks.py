@@ -3,14 +3,12 @@
 import numpy as np
 
 from simulator.assessment.assessment import ObjectPeak
+from simulator.assessment.harm import AIR
 from simulator.case.case import Case
 from simulator.case.materials import Material
 from simulator.case.parts import PorousPart, SolidPart
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
-
-#: Owner under which the room air is listed.
-AIR = "room air"
 
 
 def find_peaks(case: Case, grid: Grid, history: History) -> tuple[ObjectPeak, ...]:

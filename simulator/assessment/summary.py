@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from simulator.assessment.assessment import Assessment, ColdSpot, ObjectPeak, PlaceVerdict
+from simulator.assessment.harm_words import harm_lines, stop_line
 from simulator.assessment.lethal_dose import COLDER_OFFSET, DESIGN_DOSE
 from simulator.assessment.naming import short_name
 from simulator.assessment.peaks import margin
@@ -29,12 +30,6 @@ _JOINED = re.compile(r"(?<=\d) (?=[%°]|K\b|h\b|min\b|litres)")  # a number stay
 _NOT_PLAIN = frozenset({"egg_dose", "time_to_done"})
 _CURVES = ("fraction_below_50", "coldest", "mean", "warmest")
 
-_FIRE_WORDS = ("sprinkler", "detector", "alarm")
-
-FIRE_ADVICE = (
-    "Fire systems: ask the owner and a licensed fire-protection contractor before any heat is put "
-    "in."
-)
 CAUTIONS = (
     "Before heating: people and pets out; gas, pressure, flammables, medicines out; fire systems "
     "known and their owner told; circuits and cords sized for the heat; a plan for carbon monoxide "
@@ -47,6 +42,7 @@ def summary_lines(assessment: Assessment, case: Case, units: System = "si") -> l
     return [
         *_wrapped(f"{case.title}: {case.preparation}, {case.layout}"),
         *_wrapped(verdict_line(assessment, case, units)),
+        *_stop_lines(assessment),
         *_cold_spot_lines(assessment.cold_spots, units),
         *_place_lines(assessment.places, case, units),
         *_furniture_lines(assessment, units),
@@ -179,23 +175,23 @@ def _furniture_lines(assessment: Assessment, units: System) -> list[str]:
     return ["", *_wrapped(f"Coldest point at the end: {listed}")]
 
 
+def _stop_lines(assessment: Assessment) -> list[str]:
+    line = stop_line(assessment.harm)
+    return _wrapped(line) if line else []
+
+
 def _harm_lines(assessment: Assessment, units: System) -> list[str]:
-    """Return the limits that were passed or nearly so, or the one that came nearest."""
-    passed = [peak for peak in assessment.peaks if margin(peak) < 0.0]
+    """Return verdicts with something to do, limits nearly passed, or the one that came nearest."""
+    told = harm_lines(assessment.harm, units, _MOST_HARM)
     close = [peak for peak in assessment.peaks if 0.0 <= margin(peak) < _CLOSE]
-    lines = ["", "Harm to things"]
-    for word, peaks in (("OVER", passed), ("close", close)):
-        for peak in peaks[:_MOST_HARM]:
-            lines.extend(_wrapped(f"{word}: {_peak(peak, units)}", "- ", "  "))
-        if len(peaks) > _MOST_HARM:
-            lines.append(f"- {word}: {len(peaks) - _MOST_HARM} more (--json lists every one)")
-    limited = [peak for peak in assessment.peaks if peak.limit is not None]
-    if not passed and not close:
+    told += [f"close: {_peak(peak, units)}" for peak in close[:_MOST_HARM]]
+    if len(close) > _MOST_HARM:
+        told.append(f"close: {len(close) - _MOST_HARM} more (--json lists every one)")
+    if not told:
+        limited = [peak for peak in assessment.peaks if peak.limit is not None]
         nearest = f"; nearest: {_peak(limited[0], units)}" if limited else ""
-        lines.extend(_wrapped(f"no known limit was reached{nearest}", "- ", "  "))
-    if any(_is_fire_system(peak) for peak in passed):
-        lines.extend(_wrapped(FIRE_ADVICE, "- ", "  "))
-    return lines
+        told.append(f"no known limit was reached{nearest}")
+    return ["", "Harm to things", *(line for text in told for line in _wrapped(text, "- ", "  "))]
 
 
 def _power_lines(assessment: Assessment, units: System) -> list[str]:
@@ -214,10 +210,6 @@ def _peak(peak: ObjectPeak, units: System) -> str:
     limit = "no limit known" if peak.limit is None else f"limit {_temperature(peak.limit, units)}"
     basis = textwrap.shorten(peak.basis, 70, placeholder=" …")
     return f"{peak.owner}, {peak.name}: {_temperature(peak.peak, units)}, {limit} ({basis})"
-
-
-def _is_fire_system(peak: ObjectPeak) -> bool:
-    return any(word in f"{peak.owner} {peak.name}".lower() for word in _FIRE_WORDS)
 
 
 def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> list[str]:

@@ -7,6 +7,7 @@ and heated jets. Axes: x east, y north, z up; metres; one origin for the whole d
 from dataclasses import dataclass
 from enum import Enum
 
+from simulator.case.hazards import Hazard
 from simulator.case.materials import Material
 
 Vector = tuple[float, float, float]
@@ -137,7 +138,7 @@ class Probe:
     """A point that is watched: a sensor of the layout, or a thing that heat can harm or trip.
 
     ``limit`` [°C] is the highest temperature allowed there (None: only watched); ``basis`` says
-    where the limit comes from.
+    where the limit comes from; ``hazard`` what to do about it.
     """
 
     owner: str
@@ -146,3 +147,4 @@ class Probe:
     limit: float | None = None
     basis: str = ""
     is_thermostat: bool = False
+    hazard: Hazard | None = None

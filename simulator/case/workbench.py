@@ -2,6 +2,7 @@
 
 import math
 
+from simulator.case.hazards import Hazard
 from simulator.case.materials import Material
 from simulator.case.parts import (
     AirMover,
@@ -84,6 +85,13 @@ class Workbench:
         place = self.point(position)
         self._probes.append(Probe(self._owner, name, place, limit, basis, is_thermostat))
 
+    def watch(self, name: str, position: Vector, hazard: Hazard) -> None:
+        """Add a watched point [m] at a thing that heat harms."""
+        place, limit = self.point(position), hazard.limit
+        self._probes.append(
+            Probe(self._owner, name, place, limit, _with_standing(hazard), hazard=hazard)
+        )
+
     def claim(self, low: Vector, high: Vector) -> None:
         """Claim the space between two corners [m] for this piece alone."""
         self._claims.append(self.box(low, high))
@@ -120,6 +128,10 @@ class Workbench:
     def pieces(self, words: str) -> Pieces:
         """Return all that was added."""
         return Pieces(tuple(self._parts), tuple(self._probes), tuple(self._claims), words)
+
+
+def _with_standing(hazard: Hazard) -> str:
+    return f"{hazard.basis}; {hazard.standing.value}"
 
 
 def cosine_and_sine(turn: float) -> tuple[float, float]:

@@ -63,6 +63,7 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         *_equipment_lines(understood, units),
         *_circuit_lines(understood, units),
         *_heat_lines(understood, units),
+        *_harm_lines(understood, units),
         "",
         "Warnings" if understood.warnings else "No warnings.",
         *_bullets(understood.warnings),
@@ -146,6 +147,15 @@ def _circuit_lines(understood: "Understanding", units: "System") -> list[str]:
     told = [*plan_lines(sheet.plan), *cord_lines(sheet.cords, units)]
     basis = textwrap.wrap(BASIS, 98, initial_indent="  ", subsequent_indent="  ")
     return ["", f"Circuits ({len(rows)})", *_table(rows), *_bullets(told), *basis]
+
+
+def _harm_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.assessment.harm_words import harm_lines
+    from simulator.units import format_quantity
+
+    most = format_quantity(understood.case.treatment.air_limit, "temperature", units)
+    told = harm_lines(understood.harm, units, len(understood.harm))
+    return ["", f"Harm to things, if all become as hot as the air may, {most}", *_bullets(told)]
 
 
 def _heat_lines(understood: "Understanding", units: "System") -> list[str]:
@@ -239,6 +249,7 @@ def as_table(understood: "Understanding") -> dict[str, Any]:
         ],
         "circuits": [plain(circuit) for circuit in understood.power.circuits],
         "power": plain(understood.power),
+        "harm": plain(understood.harm),
         "heat_store": {"contents": store.contents, "air": store.air, "shell": store.shell},
         "heating_power": understood.heating_power,
         "least_heating_time": least if least < float("inf") else None,

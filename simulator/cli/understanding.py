@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.assessment.harm import HarmVerdict, foreseen_harm
 from simulator.assessment.power import PowerSheet, planned_power
 from simulator.assessment.power_words import circuit_warnings
 from simulator.case.case import Case
@@ -49,6 +50,7 @@ class Understanding:
     furniture: tuple[FurnitureFacts, ...]
     equipment: tuple[Equipment, ...]
     power: PowerSheet
+    harm: tuple[HarmVerdict, ...]
     heat_store: HeatStore
     heating_power: float  # most that all heaters together give to the air [W]
     least_heating_time: float  # to the target if contents and air took all the heat [s]; inf: never
@@ -75,7 +77,15 @@ def understand(case: Case, units: System) -> Understanding:
         *_limit_warnings(case, units),
     )
     return Understanding(
-        case, _furniture(case), equipment, sheet, store, power, float(least), warnings
+        case=case,
+        furniture=_furniture(case),
+        equipment=equipment,
+        power=sheet,
+        harm=foreseen_harm(case),
+        heat_store=store,
+        heating_power=power,
+        least_heating_time=float(least),
+        warnings=warnings,
     )
 
 

@@ -8,6 +8,7 @@ from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
+from simulator.case.hazards import FISH
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
 
@@ -55,6 +56,7 @@ class Aquarium(Furniture):
             level = base + self.water_level * (top - base)
             low, high = (-x + g, -y + g, base), (x - g, y - g, level)
             bench.solid("water", low, high, stuffing.WATER, nowhere)
+            bench.watch("water", (0.0, 0.0, 0.5 * (base + level)), FISH)
         bench.claim((-x, -y, 0.0), (x, y, top))
 
     def _stand(self, bench: Workbench, x: float, y: float) -> None:

@@ -9,25 +9,14 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case import hazards
 from simulator.case.dwelling import Room
-from simulator.case.fields import PositiveLength, refusal
+from simulator.case.fields import Flag, PositiveLength, refusal
 from simulator.case.furniture.placement import Furniture
+from simulator.case.hazards import Hazard
 from simulator.case.parts import Vector
 from simulator.case.workbench import Workbench
 from simulator.errors import CaseError
-
-#: Highest ceiling temperature [°C] of sprinkler heads by temperature class (NFPA 13 classes, from
-#: secondary pages).
-SPRINKLER_CEILING = {"ordinary": 38.0, "intermediate": 66.0, "high": 107.0}
-
-#: Temperatures at which heads of the class open [°C] (NFPA 13 classes, from secondary pages).
-SPRINKLER_OPENS = {"ordinary": "57 to 77", "intermediate": "79 to 107", "high": "121 to 149"}
-
-#: Highest ambient temperature of a smoke alarm [°C] (installation texts: 4 to 38 °C).
-SMOKE_ALARM_LIMIT = 38.0
-
-#: Highest ceiling temperature of an ordinary heat detector [°C] (NFPA 72 classes, secondary pages).
-HEAT_DETECTOR_CEILING = 46.0
 
 
 class Overhead(Furniture):
@@ -48,14 +37,13 @@ class Overhead(Furniture):
         height = room.size[2] - self.below_ceiling
         if height <= 0.0:
             raise CaseError(f"{self.name}: below_ceiling is more than the room's height")
-        limit, basis = self.limit_and_basis()
         position: Vector = (0.0, 0.0, height)
-        bench.probe(self.words, position, limit, basis)
+        bench.watch(self.words, position, self.hazard())
         half = min(0.05, self.below_ceiling)
         bench.claim((-half, -half, height - half), (half, half, height + half))
 
-    def limit_and_basis(self) -> tuple[float, str]:
-        """Return the highest temperature allowed there [°C] and where it comes from."""
+    def hazard(self) -> Hazard:
+        """Return what heat does to it."""
         raise NotImplementedError
 
 
@@ -77,14 +65,9 @@ class Sprinkler(Overhead):
         0.08, description="ceiling to the head; estimate: 3 in (8 cm)"
     )
 
-    def limit_and_basis(self) -> tuple[float, str]:
-        """Return the highest ceiling temperature of its class."""
-        opens = SPRINKLER_OPENS[self.rating]
-        basis = (
-            f"highest ceiling temperature of {self.rating} heads, which open at {opens} °C "
-            "(NFPA 13 classes, from secondary pages)"
-        )
-        return SPRINKLER_CEILING[self.rating], basis
+    def hazard(self) -> Hazard:
+        """Return what heat does to a head of its class."""
+        return hazards.sprinkler(self.rating)
 
 
 class SmokeAlarm(Overhead):
@@ -97,13 +80,13 @@ class SmokeAlarm(Overhead):
         0.04, description="ceiling to its middle; 1 1/2 in (4 cm)"
     )
 
-    def limit_and_basis(self) -> tuple[float, str]:
-        """Return the highest ambient temperature."""
-        return SMOKE_ALARM_LIMIT, "ambient 4 to 38 °C (installation texts)"
+    def hazard(self) -> Hazard:
+        """Return what heat does to it."""
+        return hazards.smoke_alarm()
 
 
 class HeatDetector(Overhead):
-    """Ordinary heat detector at the ceiling; may also trip when the air warms 8 K in a minute."""
+    """Heat detector at the ceiling; most also trip when the air warms by about 8 K in a minute."""
 
     words: ClassVar[str] = "heat detector"
 
@@ -112,10 +95,13 @@ class HeatDetector(Overhead):
         0.04, description="ceiling to its middle; 1 1/2 in (4 cm)"
     )
 
-    def limit_and_basis(self) -> tuple[float, str]:
-        """Return the highest ceiling temperature of the ordinary class."""
-        basis = (
-            "highest ceiling temperature of ordinary heat detectors, which open at 57 to 79 °C "
-            "(NFPA 72 classes, from secondary pages)"
-        )
-        return HEAT_DETECTOR_CEILING, basis
+    rating: Literal["ordinary", "intermediate"] = Field(
+        "ordinary", description="ordinary or intermediate: the class, stamped or shown by colour"
+    )
+    by_rate: Flag = Field(
+        True, description="true if it also trips when the air warms by about 8 K in a minute"
+    )
+
+    def hazard(self) -> Hazard:
+        """Return what heat does to a detector of its class."""
+        return hazards.heat_detector(self.rating, by_rate=self.by_rate)

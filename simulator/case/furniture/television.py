@@ -8,6 +8,7 @@ from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, Temperature
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
+from simulator.case.hazards import television
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
 
@@ -40,7 +41,6 @@ class Television(Furniture):
         bench.solid("set", (-x, -y, base), (x, y, top), stuffing.TELEVISION, surface)
         low, high = (-0.5 * x, -0.5 * FOOT_DEPTH, 0.0), (0.5 * x, 0.5 * FOOT_DEPTH, base)
         bench.solid("foot", low, high, stuffing.TELEVISION, surface)
-        basis = "makers' limits run from 45 to 60 °C (secondary pages); see the set's label"
-        bench.probe("television", (0.0, 0.0, base + 0.5 * self.height), self.limit, basis)
+        bench.watch("television", (0.0, 0.0, base + 0.5 * self.height), television(self.limit))
         depth = max(y, 0.5 * FOOT_DEPTH)
         bench.claim((-x, -depth, 0.0), (x, depth, top))

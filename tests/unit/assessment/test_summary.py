@@ -3,6 +3,7 @@
 import dataclasses
 import json
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,8 +12,10 @@ from runs import Spot, hand_history, open_grid
 
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
+from simulator.assessment.harm_words import FIRE_ADVICE
 from simulator.assessment.notes import ALWAYS
-from simulator.assessment.summary import CAUTIONS, FIRE_ADVICE, as_json, summary_lines, verdict_line
+from simulator.assessment.summary import CAUTIONS, as_json, summary_lines, verdict_line
+from simulator.case import hazards
 from simulator.case.case import Case
 from simulator.case.parts import Probe
 
@@ -26,14 +29,17 @@ SPOTS: list[Spot] = [
 FORBIDDEN = re.compile(r"eradicat|\bsafe|guarant", re.IGNORECASE)
 
 
-def judged(*finals: float, sprinkler: bool = False, **changes: object) -> tuple[Case, Assessment]:
+def judged(
+    *finals: float, sprinkler: bool = False, with_cans: bool = False, **changes: Any
+) -> tuple[Case, Assessment]:
     parts = (
         solid((1.0, 1.8, 0.2), (1.6, 2.0, 0.4), owner="bed", name="mattress"),
         solid((3.0, 0.5, 0.0), (0.5, 0.5, 0.5), owner="desk", name="top", material=VINYL),
     )
-    head = Probe("sprinkler", "head", (2.0, 2.0, 2.3), 38.0, "NFPA 13, ordinary head")
+    head = Probe("sprinkler", "head", (2.0, 2.0, 2.3), 38.0, hazard=hazards.sprinkler("ordinary"))
+    cans = Probe("box", "cans", (2.0, 2.0, 1.0), 50.0, hazard=hazards.THINGS["aerosol_cans"])
     words = {"bed": "bed", "desk": "desk"}
-    probes = (head,) if sprinkler else ()
+    probes = (*((head,) if sprinkler else ()), *((cans,) if with_cans else ()))
     case = box_room((4.0, 4.0, 2.4), parts=parts, probes=probes, furniture_words=words)
     grid = open_grid(case, SPOTS)
     rise = 1.0 - np.exp(-TIME / 2400.0)
@@ -101,9 +107,10 @@ def test_lines_fit_a_terminal(finals: tuple[float, ...], units: str) -> None:
 
 
 def test_a_passed_limit_is_told_and_fire_systems_go_to_their_owner() -> None:
-    case, assessment = judged(*DONE, sprinkler=True)
+    air = np.full(TIME.size, 53.0)
+    case, assessment = judged(*DONE, sprinkler=True, air_mean=air)
     text = " ".join("\n".join(summary_lines(assessment, case)).split())
-    assert "OVER: sprinkler, head: 60.0 °C, limit 38.0 °C (NFPA 13, ordinary head)" in text
+    assert "ASK before any heat: sprinkler 53.0 °C: limit 38.0 °C, above its limit" in text
     assert FIRE_ADVICE in text
     case, assessment = judged(*DONE)
     text = " ".join("\n".join(summary_lines(assessment, case)).split())
@@ -150,3 +157,16 @@ def test_a_case_without_refuges_says_there_is_nothing_to_judge() -> None:
     assessment = assess(case, grid, hand_history(case, grid, TIME, np.zeros((TIME.size, 0))))
     assert "NOTHING TO JUDGE" in "\n".join(summary_lines(assessment, case))
     assert json.dumps(as_json(assessment, case, TIME), allow_nan=False)
+
+
+def test_stops_are_told_before_anything_else_but_the_verdict() -> None:
+    case, assessment = judged(*COLD, sprinkler=True, with_cans=True)
+    lines = summary_lines(assessment, case)
+    first = next(index for index, line in enumerate(lines) if line.startswith("STOP"))
+    text = " ".join(lines[first:])
+    assert lines.index("Cold spots, the worst first (done is egg dose 3.5 and 50 °C)") > first
+    assert "box (aerosol cans: never left in a heated room)" in text
+    assert "sprinkler (sprinkler head, ordinary class: may open)" in text  # 60 °C, opens from 57
+    table = as_json(assessment, case, TIME)
+    assert [row["verdict"] for row in table["harm"][:2]] == ["stop", "stop"]
+    assert "power" in table
