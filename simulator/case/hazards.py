@@ -1,7 +1,7 @@
 """What heat does to things and to fire systems: limits at the thing itself, and what to do.
 
-Three verdicts. *Stop*: no heat until it is settled. *Ask*: its owner, or whoever is licensed for it,
-decides before any heat. *Warn*: it may come to harm; the owner knows and chooses.
+Three verdicts. *Stop*: no heat until it is settled. *Ask*: its owner, or whoever is licensed for
+it, decides before any heat. *Warn*: it may come to harm; the owner knows and chooses.
 """
 
 from dataclasses import dataclass
