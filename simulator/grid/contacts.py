@@ -34,6 +34,7 @@ class Pairs:
     conductance: FloatArray  # [W/K]
     area: FloatArray  # [m²] of a touch with a layer; else 0
     depth: FloatArray  # (P, 2) [m] of such a touch; else 0
+    place: FloatArray  # (P, 3) middle of a touch [m]; else 0
 
 
 def join_nodes(
@@ -88,6 +89,7 @@ def _within(block: PartBlock, axis: int, bodies: Bodies, lattice: Lattice) -> Pa
         conductance=area / (ways[0] + ways[1]),
         area=np.zeros(area.size),
         depth=np.zeros((area.size, 2)),
+        place=np.zeros((area.size, 3)),
     )
 
 
@@ -127,6 +129,8 @@ def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
          for side, node in ((is_low, pair[:, 0]), (~is_low, pair[:, 1]))],
         axis=1,
     )  # fmt: skip
+    weighted = [np.bincount(row, 0.5 * tiles.area * tiles.centre[:, w], count) for w in range(3)]
+    place = np.stack(weighted, axis=1) / area[:, None]
     reach = np.minimum(depth, bodies.extent[pair] / np.maximum(area, LEAST_AREA)[:, None])
     way = 0.5 * reach / bodies.bulk_conductivity[pair]
     has_layer = bodies.is_layer[pair, along[:, None]].any(axis=1)
@@ -136,6 +140,7 @@ def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
         conductance=area / way.sum(axis=1),
         area=np.where(has_layer, area, 0.0),
         depth=np.where(has_layer[:, None], depth, 0.0),
+        place=place,
     )
 
 
@@ -164,5 +169,11 @@ def _across_gaps(gaps: Gaps, bodies: Bodies) -> Pairs:
         node = pair[:, side]
         reach = half_thickness(bodies.extent[node], area, bodies.span[node, along])
         way = way + reach / bodies.bulk_conductivity[node]
-    zeros = np.zeros(count)
-    return Pairs(pair, along, area / way, zeros, np.zeros((count, 2)))
+    return Pairs(
+        pair=pair,
+        axis=along,
+        conductance=area / way,
+        area=np.zeros(count),
+        depth=np.zeros((count, 2)),
+        place=np.zeros((count, 3)),
+    )

@@ -13,6 +13,7 @@ from simulator.errors import CaseError
 from simulator.grid.bodies import Bodies
 from simulator.grid.cells import Labels
 from simulator.grid.columns import WallRows
+from simulator.grid.contacts import Pairs
 from simulator.grid.grid import (
     FloatArray,
     IntArray,
@@ -43,15 +44,17 @@ def find_refuges(
     case: Case,
     blocks: tuple[PartBlock, ...],
     bodies: Bodies,
+    pairs: Pairs,
     surfaces: tuple[Surfaces, FloatArray],
     rows: WallRows,
     lattice: Lattice,
     labels: Labels,
 ) -> Refuges:
-    """Return the refuges in parts, under furniture, at baseboards and behind sockets."""
+    """Return the refuges in and between parts, under furniture, at baseboards, behind sockets."""
     found = _Finder()
     for block in blocks:
         _in_part(found, case, block, bodies, surfaces, lattice, labels)
+    _between_parts(found, case, bodies, pairs, labels)
     places = wall_places(rows, lattice)
     _under_furniture(found, case, blocks, rows, places, lattice, labels)
     _at_baseboards(found, rows, places, lattice, labels)
@@ -163,6 +166,30 @@ def _room_of(block: PartBlock, labels: Labels) -> int:
     inside = room >= 0
     volume = np.bincount(room[inside], block.volume[inside], minlength=len(labels.names))
     return int(np.argmax(volume))
+
+
+def _between_parts(
+    found: _Finder, case: Case, bodies: Bodies, pairs: Pairs, labels: Labels
+) -> None:
+    """Add the undersides of soft things where they lie on something, with a layer on either side.
+
+    Under a blanket, under a mattress on its box spring, under the load of a drawer.
+    """
+    touch = np.flatnonzero((pairs.area > 0.0) & (pairs.axis == 2))
+    parts = bodies.part[pairs.pair[touch]].reshape(-1, 2)
+    for low, high in np.unique(parts, axis=0):
+        one, two = case.parts[low], case.parts[high]
+        assert isinstance(one, SolidPart | PorousPart)
+        assert isinstance(two, SolidPart | PorousPart)
+        name = two.name.split(",")[0]
+        if two.refuge is not Refuge.THROUGHOUT or name == one.name.split(",")[0]:
+            continue  # hard, or both made as one, as the layers of a box spring are
+        row = touch[(parts == (low, high)).all(axis=1)]
+        cell = bodies.cell[pairs.pair[row, 1]]
+        room = labels.names[int(labels.room.reshape(-1)[cell[0]])]
+        group = RefugeGroup(two.owner, f"{name}, underside", room)
+        volume = pairs.area[row] * SURFACE_DEPTH
+        found.add(group, RefugeKind.TOUCH, row, cell, pairs.place[row], volume)
 
 
 def _under_furniture(

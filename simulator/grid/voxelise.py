@@ -58,7 +58,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     fill, closed = block_bare_spaces(fill, closed, surfaces.air_cell)
 
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
-    refuges = find_refuges(case, blocks, bodies, (surfaces, places), rows, lattice, labels)
+    refuges = find_refuges(case, blocks, bodies, pairs, (surfaces, places), rows, lattice, labels)
     fans, jets, sources, leaks = place_terminals(case, fill, closed, blocks, lattice, labels)
     grid = Grid(
         x_edges=lattice.edges[0],

@@ -19,6 +19,8 @@ BOX_SPRING_TOP, BOX_SPRING_BOTTOM = 0.015, 0.02
 UNDER_GAP = 0.02
 #: A pillow lying flat: width, depth, height [m].
 PILLOW_SIZE = (0.65, 0.45, 0.12)
+#: Heaped bedding: share of the bed's width, air between the folds, size of a fold (estimates).
+HEAP_WIDTH, HEAP_AIR, HEAP_FOLD = 0.6, 0.3, 0.06
 
 
 class Bed(Furniture):
@@ -26,8 +28,8 @@ class Bed(Furniture):
 
     Defaults make a queen (60 in by 80 in, 1.52 m by 2.03 m). Other common mattresses: twin 38 by 75
     in, full 54 by 75 in, king 76 by 80 in. A platform bed has `box_spring_height = "0 in"`.
-    Prepared for heat: mattress on edge, bedding stripped, nothing under the bed, pulled from the
-    wall by its `at`.
+    Blankets are layers on the mattress, with the place under them a refuge. Prepared for heat:
+    mattress on edge, bedding stripped, nothing under the bed, pulled from the wall by its `at`.
     """
 
     words: ClassVar[str] = "bed"
@@ -60,14 +62,20 @@ class Bed(Furniture):
     mattress: Literal["flat", "on_edge"] = Field(
         "flat", description="flat, or on_edge: stood along the middle of the bed"
     )
-    bedding: Literal["made", "stripped"] = Field(
-        "made", description="made: blankets and pillows on the bed; or stripped"
+    bedding: Literal["made", "heaped", "stripped"] = Field(
+        "made",
+        description="made: blankets spread over the mattress; heaped: the same in a loose heap "
+        "towards the foot; or stripped: taken off, with the pillows",
     )
     bedding_thickness: PositiveLength = Field(
         0.03, description="sheets, blanket and quilt together; estimate: 1 1/4 in (3 cm)"
     )
+    bedding_hang: NotNegativeLength = Field(
+        0.0,
+        description="how far a made bed's blankets hang down its sides and foot, 0 in: not at all",
+    )
     pillows: int = Field(
-        2, strict=True, ge=0, le=6, description="pillows at the head end while the bed is made"
+        2, strict=True, ge=0, le=6, description="pillows at the head end unless it is stripped"
     )
     stuffed_under: Share = Field(
         0.0, description="share of the space under the bed that is stuffed, from the head end"
@@ -75,13 +83,20 @@ class Bed(Furniture):
 
     @model_validator(mode="after")
     def _bedding_needs_a_flat_mattress(self) -> Self:
-        if self.mattress == "on_edge" and self.bedding == "made":
+        if self.mattress == "on_edge" and self.bedding != "stripped":
             raise refusal("bedding", "a mattress on edge holds no bedding; write 'stripped'")
         if (
-            self.bedding == "made"
+            self.bedding != "stripped"
             and self.pillows * PILLOW_SIZE[0] > self.width + 0.25 * PILLOW_SIZE[0]
         ):
             raise refusal("pillows", f"{self.pillows} pillows do not fit side by side")
+        if self.bedding == "heaped" and self.length < 0.5 * self.length + PILLOW_SIZE[1]:
+            raise refusal("bedding", "the bed is too short for a heap beside the pillows")
+        if self.bedding_hang > 0.0 and self.bedding_hang > self._free_side:
+            raise refusal(
+                "bedding_hang",
+                f"blankets would lie on the side boards; at most {max(0.0, self._free_side):.2f} m",
+            )
         if 0.0 < self.box_spring_height <= BOX_SPRING_TOP + BOX_SPRING_BOTTOM:
             raise refusal("box_spring_height", "a box spring is above 35 mm, or 0 in for none")
         if 0.0 < self.headboard_height <= self.clearance:
@@ -102,13 +117,15 @@ class Bed(Furniture):
         self._frame(bench)
         top = self._box_spring(bench, self.clearance + SLAT_THICKNESS)
         top = self._mattress(bench, top)
-        if self.bedding == "made":
-            top = self._bedding(bench, top)
+        if self.bedding != "stripped":
+            top = max(self._bedding(bench, top), self._pillows(bench, top))
         if self.stuffed_under > 0.0:
             self._under(bench)
         x, y = self._half_width, self._half_length
+        spread = self.bedding_thickness - self.board if self._hangs else 0.0
+        x, south = x + max(0.0, spread), y + max(0.0, spread)
         highest = max(top, self.headboard_height, self.clearance + self.side_board_height)
-        bench.claim((-x, -y, 0.0), (x, y, highest))
+        bench.claim((-x, -south, 0.0), (x, y, highest))
 
     @property
     def _half_width(self) -> float:
@@ -131,6 +148,16 @@ class Bed(Furniture):
     def _foot(self) -> float:
         """Where the mattress ends at the foot [m]."""
         return self._half_length - self._head_thickness - self.length
+
+    @property
+    def _hangs(self) -> bool:
+        return self.bedding == "made" and self.bedding_hang > 0.0
+
+    @property
+    def _free_side(self) -> float:
+        """Height of the mattress' top over the side boards [m]."""
+        top = self.clearance + SLAT_THICKNESS + self.box_spring_height + self.mattress_height
+        return top - self.clearance - self.side_board_height
 
     def _frame(self, bench: Workbench) -> None:
         x, y, low = self._half_width, self._half_length, self.clearance
@@ -182,20 +209,55 @@ class Bed(Furniture):
         return top
 
     def _bedding(self, bench: Workbench, low: float) -> float:
+        """Draw the blankets on the mattress, whose top is at ``low``; return their top."""
+        if self.bedding == "heaped":
+            return self._heap(bench, low)
         x, top = 0.5 * self.width, low + self.bedding_thickness
         corners = (-x, self._foot, low), (x, self._head, top)
         bench.solid("bedding", *corners, stuffing.BEDDING, Refuge.THROUGHOUT)
-        if self.pillows == 0:
+        if not self._hangs:
             return top
-        pitch = self.width / self.pillows
+        hem, t = low - self.bedding_hang, self.bedding_thickness
+        sides = (
+            ((-x - t, self._foot, hem), (-x, self._head, top)),
+            ((x, self._foot, hem), (x + t, self._head, top)),
+            ((-x, self._foot - t, hem), (x, self._foot, top)),
+        )
+        for corners in sides:
+            bench.solid("hanging bedding", *corners, stuffing.BEDDING, Refuge.THROUGHOUT)
+        return top
+
+    def _heap(self, bench: Workbench, low: float) -> float:
+        """Draw the same blankets crumpled in a heap."""
+        x = 0.5 * HEAP_WIDTH * self.width
+        south = self._foot + 0.1 * self.length
+        north = self._foot + 0.5 * self.length
+        cloth = self.width * self.length * self.bedding_thickness
+        height = cloth / (1.0 - HEAP_AIR) / (2.0 * x * (north - south))
+        bench.porous(
+            "bedding",
+            (-x, south, low),
+            (x, north, low + height),
+            stuffing.BEDDING,
+            air_fraction=HEAP_AIR,
+            piece_size=HEAP_FOLD,
+        )
+        return low + height
+
+    def _pillows(self, bench: Workbench, low: float) -> float:
+        """Draw the pillows on the made bed, or on the mattress; return their top."""
+        if self.pillows == 0:
+            return low
+        low += self.bedding_thickness if self.bedding == "made" else 0.0
+        x, pitch = 0.5 * self.width, self.width / self.pillows
         width = min(PILLOW_SIZE[0], pitch)
         depth, height = PILLOW_SIZE[1:]
         for number in range(self.pillows):
             west = -x + (number + 0.5) * pitch - 0.5 * width
-            low_corner = (west, self._head - depth, top)
-            high_corner = (west + width, self._head, top + height)
+            low_corner = (west, self._head - depth, low)
+            high_corner = (west + width, self._head, low + height)
             bench.solid("pillow", low_corner, high_corner, stuffing.PILLOW, Refuge.THROUGHOUT)
-        return top + height
+        return low + height
 
     def _under(self, bench: Workbench) -> None:
         x = self._half_width - self.leg
