@@ -18,8 +18,8 @@ from simulator.grid.planes import Lattice
 #: some 0.1 m sideways into wood or concrete, sqrt(a t) for 4 h; narrower things share the patch).
 BROAD = 0.2
 
-#: ... and so does what covers this share of a patch: two things on one patch would else conduct to
-#: each other through its surface as if that were metal [-] (choice).
+#: ... and so does what covers this share of a patch beside something else: the two would conduct to
+#: each other through the surface of the wall as if that were metal [-] (choice).
 BROAD_SHARE = 0.2
 
 
@@ -118,7 +118,8 @@ def _touches(rows: WallRows, on_walls: Tiles, bodies: Bodies, parts: tuple[Part,
     part = bodies.part[node]
     broad = np.array([_is_broad(p) for p in parts], dtype=np.bool_)
     is_broad = broad[part] if part.size else np.zeros(0, dtype=np.bool_)
-    is_broad |= area > BROAD_SHARE * rows.area[row]
+    neighbours = np.bincount(row, minlength=rows.area.size)[row]
+    is_broad |= (area > BROAD_SHARE * rows.area[row]) & (neighbours > 1)
     return _Touch(row, node, part, area, depth, is_broad & (rows.across[row] < 0))
 
 

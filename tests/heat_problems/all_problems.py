@@ -6,6 +6,7 @@ from heat_problems.clutter import ClutterBlock, ConvergingBlock, PileOnTheFloor
 from heat_problems.convection import NUSSELT_NUMBERS, JetOnAWall, SpreadOfAuthors
 from heat_problems.enclosures import CoolingBody, SixSides, ThreeSurfaces, TriangularDuct
 from heat_problems.iso_10211 import HalfColumn, IronBar, RoofDetail
+from heat_problems.layers import STACKS, HungLayers, RugOnSlab, SlidRug
 from heat_problems.manufactured import LayersOfVoxels, ManufacturedSolution
 from heat_problems.numerics import (
     HeatLedger,
@@ -106,6 +107,30 @@ CLUTTER: tuple[Problem, ...] = (
     PileOnTheFloor(),
 )
 
+LAYERS: tuple[Problem, ...] = (
+    *(
+        HungLayers("plasterboard, wool, plasterboard", cell, shift)
+        for cell in (0.2, 0.1, 0.05)
+        for shift in (0.0, 0.3)
+    ),
+    *(HungLayers("board in hot air", cell, 0.3, most=0.1) for cell in (0.2, 0.1, 0.05)),
+    *(HungLayers(what, 0.1, most=0.3) for what in ("softwood, mineral wool, concrete",)),
+    # the mattress and the load are solids of voxels: their two skins err by as much on a flat face
+    *(
+        HungLayers(what, 0.1, shift, most=0.8)
+        for what in ("blanket on a mattress", "drawer front before its load")
+        for shift in (0.0, 0.3, 0.6)
+    ),
+    *(
+        HungLayers(what, 0.05, shift, most=0.4)
+        for what in ("blanket on a mattress", "drawer front before its load")
+        for shift in (0.0, 0.6)
+    ),
+    *(RugOnSlab(cell, shift) for cell in (0.2, 0.1, 0.05) for shift in (0.0, 0.03)),
+    SlidRug(0.2),
+    SlidRug(0.1, is_slow=True),
+)
+
 ROOMS: tuple[Problem, ...] = (
     *(TwoNodeRoom(room, marching) for room in PRINTED for marching in METHODS),
     *(TwoNodeRoom(ROOM_1, marching, by_heater=True) for marching in METHODS),
@@ -158,6 +183,7 @@ PROBLEMS: tuple[Problem, ...] = (
     *STEADY,
     *TRANSIENT,
     *CLUTTER,
+    *LAYERS,
     *ROOMS,
     *RADIATION,
     *NUSSELT_NUMBERS,
@@ -180,6 +206,8 @@ REPORTED: tuple[Problem, ...] = (
     # the fine bands: twelve cells and more
     ClutterBlock("textile pile", 0.025, early=0.3, late=0.3, mean=0.3, is_binding=False),
     ClutterBlock("concrete block", 0.0125, early=0.3, late=0.3, mean=0.3, is_binding=False),
+    # a layer as thick as a cell, or thicker: its solids are few
+    *(HungLayers(what, 0.2, most=0.3, is_binding=False) for what in STACKS),
     *(DailySwing(what, slices=8) for what in DAILY if what != "timber"),
     ManufacturedSolution(20, is_slow=True),
     LossyDuct(0.05),

@@ -76,6 +76,7 @@ def volume(parts: list[SolidPart | PorousPart]) -> float:
 #: (kind, one state, the other): a state moves things about, it neither makes nor destroys them.
 STATES: list[tuple[type[Furniture], dict[str, Any], dict[str, Any]]] = [
     (Bed, {"bedding": "stripped"}, {"bedding": "stripped", "mattress": "on_edge"}),
+    (Bed, {}, {"bedding": "heaped"}),
     (Sofa, {}, {"cushions_are": "on_edge"}),
     (Dresser, {}, {"drawers_are": "open"}),
     (Wardrobe, {}, {"doors": "open"}),
@@ -173,6 +174,27 @@ def test_what_is_stuffed_under_a_bed_grows_with_its_share(share: float) -> None:
     part = volume(named(make(Bed, stuffed_under=share), "things under the bed"))
     assert part == pytest.approx(share * whole, rel=1e-9)
     assert not named(make(Bed), "things under the bed")
+
+
+def test_heaped_bedding_is_the_same_cloth_in_a_loose_heap() -> None:
+    made, heaped = (named(make(Bed, bedding=how), "bedding") for how in ("made", "heaped"))
+    assert isinstance(heaped[0], PorousPart)
+    cloth = heaped[0].box.volume * (1.0 - heaped[0].air_fraction)
+    assert cloth == pytest.approx(made[0].box.volume, rel=1e-12)
+    assert heaped[0].material == made[0].material
+    assert heaped[0].box.size[2] > 3.0 * made[0].box.size[2]
+
+
+def test_bedding_hangs_down_the_sides_and_the_foot() -> None:
+    pieces = make(Bed, bedding_hang="0.2 m")
+    hanging = named(pieces, "hanging bedding")
+    assert len(hanging) == 3
+    (mattress,) = named(pieces, "mattress")
+    top = mattress.box.centre[2] + 0.5 * mattress.box.size[2]
+    for part in hanging:
+        assert part.box.centre[2] - 0.5 * part.box.size[2] == pytest.approx(top - 0.2)
+        assert min(part.box.size[:2]) == pytest.approx(0.03)
+    assert not named(make(Bed), "hanging bedding")
 
 
 def test_load_under_a_bed_begins_at_the_head() -> None:
@@ -285,6 +307,7 @@ def test_rugs_and_fire_devices_may_share_their_place() -> None:
     ("kind", "fields", "word"),
     (
         (Bed, {"mattress": "on_edge"}, "bedding"),
+        (Bed, {"bedding_hang": "0.5 m"}, "side boards"),
         (Bed, {"width": "0 m"}, "greater than 0"),
         (Bed, {"slats": "5"}, "integer"),
         (Bed, {"mattress": "upright"}, "on_edge"),
