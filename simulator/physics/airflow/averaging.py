@@ -10,7 +10,6 @@ from simulator.grid.grid import FloatArray, IntArray
 from simulator.physics.airflow.flow_stepper import FlowStepper
 from simulator.physics.airflow.near_surface import mean_and_scatter
 from simulator.physics.airflow.projection import Fields, Tick
-from simulator.physics.airflow.staggered import AXES
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def averaged(
         parts.append(stepper.mesh.layout.zeros())
         for n in range(half):
             stepper.step(tick)
-            _add(stepper, sums, parts[-1])
+            stepper.add_to(sums.velocity, sums.eddies, sums.thrust_share, parts[-1])
             done = before + (len(parts) - 1) * half + n + 1
             report(done / (before + (len(parts) + len(parts) % 2) * half))
         parts[-1] /= half
@@ -77,14 +76,6 @@ def averaged(
         total /= steps
     first, second = _halves(parts)
     return replace(sums, first=first, second=second, time=steps * stepper.time_step)
-
-
-def _add(stepper: FlowStepper, sums: Mean, speed: FloatArray) -> None:
-    for axis in AXES:
-        sums.velocity[axis][:] += stepper.fields.velocity[axis]
-    speed += stepper.fields.speed
-    sums.eddies[:] += stepper.eddies
-    sums.thrust_share[:] += stepper.thrust_share
 
 
 def _is_too_short(parts: list[FloatArray], plan: Averaging) -> bool:

@@ -7,12 +7,19 @@ from simulator.physics.airflow import kernels
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.fan_curve import Throttle
 from simulator.physics.airflow.friction import moving_side_force, resistance
+from simulator.physics.airflow.halves import Halves
 from simulator.physics.airflow.momentum import MomentumEquation, Workspace, flow_fields
 from simulator.physics.airflow.movers import Disc, discs, eddy_cap, mover_force
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.projection import Fields, Projection, Tick
 from simulator.physics.airflow.settings import AirflowSettings
-from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh, face_mean
+from simulator.physics.airflow.staggered import (
+    AXES,
+    PARTS,
+    Layout,
+    StaggeredMesh,
+    face_mean,
+)
 from simulator.physics.airflow.wall_distance import wall_distance
 
 #: Iterations of the pressure equation in one step, at most.
@@ -39,14 +46,16 @@ class FlowStepper:
         buoyancy: FloatArray,
         settings: AirflowSettings,
         tick: Tick,
+        halves: Halves | None = None,
     ) -> None:
         layout = mesh.layout
+        self._halves = halves or Halves(layout)
         self.fields = flow_fields(layout, settings.viscosity)
         self.eddies = layout.zeros()
         self.time_step = settings.step_per_cell * grid.cell_size
         self.pressure_iterations = 0
         self.mesh, self._settings = mesh, settings
-        self.projection = Projection(mesh, layout.pad_cells(cell_source))
+        self.projection = Projection(mesh, layout.pad_cells(cell_source), self._halves)
         tick()
         self._eddy_length = settings.eddies.coefficient * layout.pad_cells(wall_distance(grid))
         tick()
@@ -56,7 +65,7 @@ class FlowStepper:
         tick()
         self._equations = self._momentum_equations(grid, movers, cell_source, buoyancy, tick)
         self._throttle = Throttle(movers, grid.cell_size, self.time_step, settings.fan_response)
-        self._is_forward = True
+        self._is_inward = True
 
     def _momentum_equations(
         self,
@@ -80,9 +89,7 @@ class FlowStepper:
             inertia = volume * self._rate(thrust[axis], axis)
             friction = resistance(grid, mesh, cell_source, axis, volume, settings)
             equations.append(
-                MomentumEquation(
-                    mesh, axis, self.fields, work, forces[axis], inertia, friction, inertia.copy()
-                )
+                MomentumEquation(mesh, axis, self.fields, work, forces[axis], inertia, friction)
             )
         return tuple(equations)
 
@@ -107,7 +114,8 @@ class FlowStepper:
             self.fields.velocity[axis][:] = padded
             self._equations[axis].update_flow()
         self._throttle.start_from(airflow.thrust_share, self._force)
-        self._update_speed()
+        for part in PARTS:
+            self._update_speed(part)
 
     @property
     def thrust_share(self) -> FloatArray:
@@ -126,31 +134,38 @@ class FlowStepper:
 
     def step(self, tick: Tick) -> None:
         """Advance the flow by one time step; ``tick`` is called between compiled loops."""
-        self._update_viscosity()
+        self._halves.outward(self._write_edge_viscosity)
         for equation in self._equations:
-            equation.sweep(self._is_forward)
+            equation.sweep(self._is_inward, self._halves)
             tick()
-        self._is_forward = not self._is_forward
+        self._is_inward = not self._is_inward
         self._project(tick)
         self._throttle.update(self.fields.velocity, self._force)
-        self._update_speed()
 
-    def _update_viscosity(self) -> None:
-        view, strides = self.mesh.layout.view, self.mesh.layout.strides
-        fields = self.fields
-        kernels.eddy_viscosity(
-            fields.speed,
-            self._eddy_length,
-            self._eddy_cap,
-            self._settings.viscosity,
-            self.eddies,
-            fields.viscosity,
-        )
+    def add_to(
+        self, velocity: Fields, eddies: FloatArray, thrust_share: FloatArray, speed: FloatArray
+    ) -> None:
+        """Add the flow now to sums over time."""
+
+        def add(part: int) -> None:
+            span = self.mesh.layout.side_span(part)
+            for axis in AXES:
+                kernels.add(self.fields.velocity[axis][span], velocity[axis][span])
+            kernels.add(self.eddies[span], eddies[span])
+            kernels.add(self.fields.speed[span], speed[span])
+
+        self._halves.outward(add)
+        thrust_share += self.thrust_share
+
+    def _write_edge_viscosity(self, part: int) -> None:
+        layout, fields = self.mesh.layout, self.fields
+        span = layout.side_span(part)
         for axis in AXES:
-            one, two = (strides[b] for b in AXES if b != axis)
-            around = [view(fields.viscosity, shift) for shift in (0, -one, -two, -one - two)]
-            edges = view(fields.edge_viscosity[axis])
-            kernels.edge_mean(around[0], around[1], around[2], around[3], edges)
+            one, two = (layout.strides[b] for b in AXES if b != axis)
+            shifts = (0, -one, -two, -one - two)
+            arrays = [layout.view(fields.viscosity, shift, span) for shift in shifts]
+            arrays.append(fields.edge_viscosity[axis][span])
+            kernels.edge_mean(*arrays)
 
     def _project(self, tick: Tick) -> None:
         drag = tuple(equation.drag for equation in self._equations)
@@ -161,11 +176,28 @@ class FlowStepper:
             self._settings.projection_reduction,
             MOST_ITERATIONS,
             tick,
+            self._finish,
         )
-        kernels.add(self.projection.potential, self.fields.pressure)
 
-    def _update_speed(self) -> None:
-        write_speed(self.mesh.layout, self.fields.velocity, self.fields.speed)
+    def _finish(self, part: int) -> None:
+        """Write the pressure, and what follows from the velocity."""
+        span = self.mesh.layout.span(part)
+        kernels.add(self.projection.potential[span], self.fields.pressure[span])
+        self._update_speed(part)
+
+    def _update_speed(self, part: int) -> None:
+        """Write the speed and the viscosity of a part."""
+        layout, fields = self.mesh.layout, self.fields
+        span = layout.span(part)
+        write_speed(layout, fields.velocity, fields.speed, span)
+        kernels.eddy_viscosity(
+            fields.speed[span],
+            self._eddy_length[span],
+            self._eddy_cap[span],
+            self._settings.viscosity,
+            self.eddies[span],
+            fields.viscosity[span],
+        )
 
 
 def moving_bodies(
@@ -185,8 +217,11 @@ def moving_bodies(
     return mesh.layout.pad_cells(is_moving[bodies].reshape(grid.shape).astype(np.float64))
 
 
-def write_speed(layout: Layout, velocity: Fields, out: FloatArray) -> None:
-    """Write |V| of each cell [m/s] from its face velocities."""
-    low = [layout.view(velocity[axis]) for axis in AXES]
-    high = [layout.view(velocity[axis], layout.strides[axis]) for axis in AXES]
-    kernels.cell_speed(low[0], high[0], low[1], high[1], low[2], high[2], layout.view(out))
+def write_speed(
+    layout: Layout, velocity: Fields, out: FloatArray, span: slice | None = None
+) -> None:
+    """Write |V| of each cell, or of a span of them, [m/s] from its face velocities."""
+    shifts = ((axis, shift) for axis in AXES for shift in (0, layout.strides[axis]))
+    arrays = [layout.view(velocity[axis], shift, span) for axis, shift in shifts]
+    arrays.append(layout.view(out, 0, span))
+    kernels.cell_speed(*arrays)

@@ -13,14 +13,21 @@ One Gauss-Seidel sweep in place is stable far beyond a CFL number of one. Convec
 without q times the divergence, which vanishes in the mean flow.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
+from itertools import chain
 
 import numpy as np
 
 from simulator.grid.grid import FloatArray
 from simulator.physics.airflow import kernels
 from simulator.physics.airflow.friction import Resistance
-from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh
+from simulator.physics.airflow.halves import Halves
+from simulator.physics.airflow.staggered import AXES, HIGH, MIDDLE, PARTS, Layout, StaggeredMesh
+
+#: A compiled loop with its arrays.
+Call = Callable[[], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +65,10 @@ class Workspace:
         self.inverse = layout.zeros()
 
 
-@dataclass(frozen=True, slots=True)
 class MomentumEquation:
     """The equation of one component.
+
+    Its loops are bound to their arrays once, for each part of the layout.
 
     Attributes
     ----------
@@ -70,94 +78,154 @@ class MomentumEquation:
     drag : inertia plus resistance [m³/s], rewritten by ``sweep``.
     """
 
-    mesh: StaggeredMesh
-    axis: int
-    fields: FlowFields
-    work: Workspace
-    force: FloatArray
-    inertia: FloatArray
-    friction: Resistance
-    drag: FloatArray
+    def __init__(
+        self,
+        mesh: StaggeredMesh,
+        axis: int,
+        fields: FlowFields,
+        work: Workspace,
+        force: FloatArray,
+        inertia: FloatArray,
+        friction: Resistance,
+    ) -> None:
+        self.mesh, self.axis, self.fields, self.work = mesh, axis, fields, work
+        self.force, self.inertia, self.friction = force, inertia, friction
+        self.drag = inertia.copy()
+        self._preparations = [self._preparation(part) for part in PARTS]
+        self._rising = [self._relaxation(kernels.relax_forward, part) for part in PARTS]
+        self._falling = [self._relaxation(kernels.relax_backward, part) for part in PARTS]
 
-    def sweep(self, is_forward: bool) -> None:
-        """Advance the component by one time step and write its flow through faces."""
-        for side in AXES:
-            self._couple(side)
-        self._drive()
-        self._relax(is_forward)
-        self.update_flow()
+    def sweep(self, is_inward: bool, halves: Halves) -> None:
+        """Advance the component by one time step and write its flow through faces.
+
+        Inward, both halves are swept towards the middle and the middle last; outward, all in the
+        reverse order. The middle is prepared first, since both halves need it and it looks two
+        cells into both.
+        """
+        self._prepare(MIDDLE)
+        if is_inward:
+            halves.run(self._prepare_and_relax)
+            self._relax(MIDDLE, is_inward)
+        else:
+            halves.run(self._prepare)
+            self._relax(MIDDLE, is_inward)
+            halves.run(self._relax_outward)
 
     def update_flow(self) -> None:
         """Write the volume flow through the component's faces."""
         axis, fields = self.axis, self.fields
         kernels.volume_flow(fields.velocity[axis], self.mesh.area[axis], fields.flow[axis])
 
-    def _couple(self, side: int) -> None:
-        """Write how the momentum volumes on both sides of their sides normal to ``side`` couple."""
-        view, along = self.mesh.layout.view, self.mesh.layout.strides[self.axis]
-        across = self.mesh.layout.strides[side]
+    def _prepare(self, part: int) -> None:
+        """Write all that the relaxation of a part needs."""
+        for call in self._preparations[part]:
+            call()
+
+    def _relax(self, part: int, is_inward: bool) -> None:
+        is_rising = is_inward == (part != HIGH)
+        for call in (self._rising if is_rising else self._falling)[part]:
+            call()
+
+    def _relax_outward(self, part: int) -> None:
+        self._relax(part, is_inward=False)
+
+    def _prepare_and_relax(self, part: int) -> None:
+        self._prepare(part)
+        self._relax(part, is_inward=True)
+
+    def _preparation(self, part: int) -> list[Call]:
+        span, side_span = self.mesh.layout.span(part), self.mesh.layout.side_span(part)
+        couplings = [self._couple(side, side_span if side == 0 else span) for side in AXES]
+        return [*chain(*couplings), *self._drive(span)]
+
+    def _couple(self, side: int, span: slice) -> list[Call]:
+        """How the momentum volumes on both sides of their sides normal to ``side`` couple."""
+        along, across = self.mesh.layout.strides[self.axis], self.mesh.layout.strides[side]
         fields, work = self.fields, self.work
+
+        def view(field: FloatArray, offset: int = 0) -> FloatArray:
+            return self.mesh.layout.view(field, offset, span)
+
         below, above = view(work.below[side]), view(work.above[side])
         if side == self.axis:  # the side lies in the middle of a cell, else on an edge
             viscosity = view(fields.viscosity, -along)
         else:
             viscosity = view(fields.edge_viscosity[3 - self.axis - side])
         flow, conductance = fields.flow[side], self.mesh.conductance[self.axis][side]
-        kernels.coupling(view(flow, -along), view(flow), view(conductance), viscosity, below, above)
-        velocity = fields.velocity[self.axis]
+        flows, velocity = (view(flow, -along), view(flow)), fields.velocity[self.axis]
         around = [view(velocity, shift) for shift in (-2 * across, -across, 0, across)]
-        kernels.deferred_flux(
-            below, above, around[0], around[1], around[2], around[3], view(work.deferred[side])
-        )
+        read_and_written = [below, above, *around, view(work.deferred[side])]
+        return [
+            partial(kernels.coupling, *flows, view(conductance), viscosity, below, above),
+            partial(kernels.deferred_flux, *read_and_written),
+        ]
 
-    def _drive(self) -> None:
-        """Write all that does not depend on the new velocities."""
-        view, strides = self.mesh.layout.view, self.mesh.layout.strides
-        fields, driven = self.fields, view(self.work.driven)
-        kernels.driving(
-            view(self.force),
-            view(self.inertia),
-            view(fields.velocity[self.axis]),
-            view(self.mesh.area[self.axis]),
-            view(fields.pressure, -strides[self.axis]),
-            view(fields.pressure),
-            driven,
-        )
-        low = [view(self.work.deferred[side]) for side in AXES]
-        high = [view(self.work.deferred[side], strides[side]) for side in AXES]
-        kernels.add_flux_balance(low[0], high[0], low[1], high[1], low[2], high[2], driven)
-        kernels.resistance(
-            self.friction.faces,
-            self.friction.laminar,
-            self.friction.turbulent,
-            self.friction.linear,
-            self.friction.quadratic,
-            fields.speed,
-            strides[self.axis],
-            self.inertia,
-            self.drag,
-        )
+    def _drive(self, span: slice) -> list[Call]:
+        """All that does not depend on the new velocities, and the main diagonal."""
+        strides, fields, work = self.mesh.layout.strides, self.fields, self.work
 
-    def _relax(self, is_forward: bool) -> None:
+        def view(field: FloatArray, offset: int = 0) -> FloatArray:
+            return self.mesh.layout.view(field, offset, span)
+
+        deferred = [
+            view(work.deferred[side], shift) for side in AXES for shift in (0, strides[side])
+        ]
+        balanced = [*deferred, view(work.driven)]
+        summed = [*self._couplings(span), view(self.drag), view(work.inverse)]
+        acting = self.friction.within(span)
+        return [
+            partial(
+                kernels.driving,
+                view(self.force),
+                view(self.inertia),
+                view(fields.velocity[self.axis]),
+                view(self.mesh.area[self.axis]),
+                view(fields.pressure, -strides[self.axis]),
+                view(fields.pressure),
+                view(work.driven),
+            ),
+            partial(kernels.add_flux_balance, *balanced),
+            partial(
+                kernels.resistance,
+                acting.faces,
+                acting.laminar,
+                acting.turbulent,
+                acting.linear,
+                acting.quadratic,
+                fields.speed,
+                strides[self.axis],
+                self.inertia,
+                self.drag,
+            ),
+            partial(kernels.inverse_sum, *summed),
+        ]
+
+    def _relaxation(self, sweep: Callable[..., None], part: int) -> list[Call]:
+        span, (x_stride, y_stride, _) = self.mesh.layout.span(part), self.mesh.layout.strides
+        velocity, flow = self.fields.velocity[self.axis], self.fields.flow[self.axis]
+        area, inverse, driven = self.mesh.area[self.axis], self.work.inverse, self.work.driven
+        return [
+            partial(
+                sweep,
+                velocity,
+                inverse[span],
+                driven[span],
+                *self._couplings(span),
+                span.start,
+                x_stride,
+                y_stride,
+            ),
+            partial(kernels.volume_flow, velocity[span], area[span], flow[span]),
+        ]
+
+    def _couplings(self, span: slice) -> list[FloatArray]:
+        """Weights of the neighbours below and above along x, y, z."""
         view, strides = self.mesh.layout.view, self.mesh.layout.strides
-        inverse, driven = view(self.work.inverse), view(self.work.driven)
-        low = [view(self.work.below[side]) for side in AXES]
-        high = [view(self.work.above[side], strides[side]) for side in AXES]
-        kernels.inverse_sum(
-            low[0], high[0], low[1], high[1], low[2], high[2], view(self.drag), inverse
-        )
-        relax = kernels.relax_forward if is_forward else kernels.relax_backward
-        relax(
-            self.fields.velocity[self.axis],
-            inverse,
-            driven,
-            low[0],
-            high[0],
-            low[1],
-            high[1],
-            low[2],
-            high[2],
-            self.mesh.layout.first,
-            strides[0],
-            strides[1],
-        )
+        return [
+            field
+            for side in AXES
+            for field in (
+                view(self.work.below[side], 0, span),
+                view(self.work.above[side], strides[side], span),
+            )
+        ]

@@ -4,7 +4,8 @@ The equation of a cell is sum over its faces of c (x - x_neighbour) = rhs. All l
 another in the same arrays; row ``l`` of ``levels`` holds (start, nx, ny, nz, ghosts) of level
 ``l``. Face coefficients belong to the low face of their cell; cells without any have ``inverse``
 zero and keep x = 0, so solids, sealed rooms and the free constant of the pressure need no special
-treatment.
+treatment. Loops over one level take the range of the level's planes that they go over, so that
+halves of large levels may be done at once.
 """
 
 from simulator.compiled import cell_loop
@@ -20,11 +21,11 @@ def diagonal_inverse(
     cz: FloatArray,
     inverse: FloatArray,
     first: int,
+    last: int,
     x_stride: int,
     y_stride: int,
 ) -> None:
     """Write the inverse of the sum of each cell's face coefficients."""
-    last = inverse.size - first
     west, east = cx[first:last], cx[first + x_stride : last + x_stride]
     south, north = cy[first:last], cy[first + y_stride : last + y_stride]
     bottom, top = cz[first:last], cz[first + 1 : last + 1]
@@ -43,11 +44,11 @@ def smooth_from_zero(
     cy: FloatArray,
     cz: FloatArray,
     first: int,
+    last: int,
     x_stride: int,
     y_stride: int,
 ) -> None:
     """One rising Gauss-Seidel sweep that starts from x = 0: only lower neighbours count."""
-    last = x.size - first
     out, b, inv = x[first:last], rhs[first:last], inverse[first:last]
     x_west, c_west = x[first - x_stride : last - x_stride], cx[first:last]
     x_south, c_south = x[first - y_stride : last - y_stride], cy[first:last]
@@ -60,6 +61,31 @@ def smooth_from_zero(
 
 
 @cell_loop
+def smooth_from_zero_backward(
+    x: FloatArray,
+    rhs: FloatArray,
+    inverse: FloatArray,
+    cx: FloatArray,
+    cy: FloatArray,
+    cz: FloatArray,
+    first: int,
+    last: int,
+    x_stride: int,
+    y_stride: int,
+) -> None:
+    """One falling Gauss-Seidel sweep that starts from x = 0: only higher neighbours count."""
+    out, b, inv = x[first:last], rhs[first:last], inverse[first:last]
+    x_east, c_east = x[first + x_stride : last + x_stride], cx[first + x_stride : last + x_stride]
+    x_north, c_north = x[first + y_stride : last + y_stride], cy[first + y_stride : last + y_stride]
+    c_top = cz[first + 1 : last + 1]
+    top = 0.0
+    for i in range(out.size - 1, -1, -1):
+        rest = b[i] + c_east[i] * x_east[i] + c_north[i] * x_north[i]
+        top = inv[i] * rest + (inv[i] * c_top[i]) * top
+        out[i] = top
+
+
+@cell_loop
 def smooth_forward(
     x: FloatArray,
     rhs: FloatArray,
@@ -68,11 +94,11 @@ def smooth_forward(
     cy: FloatArray,
     cz: FloatArray,
     first: int,
+    last: int,
     x_stride: int,
     y_stride: int,
 ) -> None:
     """One Gauss-Seidel sweep in rising order."""
-    last = x.size - first
     out, b, inv = x[first:last], rhs[first:last], inverse[first:last]
     x_west, c_west = x[first - x_stride : last - x_stride], cx[first:last]
     x_east, c_east = x[first + x_stride : last + x_stride], cx[first + x_stride : last + x_stride]
@@ -96,11 +122,11 @@ def smooth_backward(
     cy: FloatArray,
     cz: FloatArray,
     first: int,
+    last: int,
     x_stride: int,
     y_stride: int,
 ) -> None:
     """One Gauss-Seidel sweep in falling order."""
-    last = x.size - first
     out, b, inv = x[first:last], rhs[first:last], inverse[first:last]
     x_west, c_west = x[first - x_stride : last - x_stride], cx[first:last]
     x_east, c_east = x[first + x_stride : last + x_stride], cx[first + x_stride : last + x_stride]
@@ -123,11 +149,11 @@ def sum_above(
     cz: FloatArray,
     out: FloatArray,
     first: int,
+    last: int,
     x_stride: int,
     y_stride: int,
 ) -> None:
     """Write c x summed over the higher neighbours: the residual after ``smooth_from_zero``."""
-    last = x.size - first
     x_east, c_east = x[first + x_stride : last + x_stride], cx[first + x_stride : last + x_stride]
     x_north, c_north = x[first + y_stride : last + y_stride], cy[first + y_stride : last + y_stride]
     x_top, c_top = x[first + 1 : last + 1], cz[first + 1 : last + 1]
@@ -136,16 +162,62 @@ def sum_above(
         total[i] = c_east[i] * x_east[i] + c_north[i] * x_north[i] + c_top[i] * x_top[i]
 
 
+@cell_loop
+def sum_below(
+    x: FloatArray,
+    cx: FloatArray,
+    cy: FloatArray,
+    cz: FloatArray,
+    out: FloatArray,
+    first: int,
+    last: int,
+    x_stride: int,
+    y_stride: int,
+) -> None:
+    """Write c x over the lower neighbours: the residual after ``smooth_from_zero_backward``."""
+    x_west, c_west = x[first - x_stride : last - x_stride], cx[first:last]
+    x_south, c_south = x[first - y_stride : last - y_stride], cy[first:last]
+    x_bottom, c_bottom = x[first - 1 : last - 1], cz[first:last]
+    total = out[first:last]
+    for i in range(total.size):
+        total[i] = c_west[i] * x_west[i] + c_south[i] * x_south[i] + c_bottom[i] * x_bottom[i]
+
+
+@cell_loop
+def sum_within(
+    x: FloatArray,
+    cy: FloatArray,
+    cz: FloatArray,
+    out: FloatArray,
+    first: int,
+    last: int,
+    y_stride: int,
+) -> None:
+    """Write c x over the higher neighbours in the plane: the residual of the last plane swept."""
+    x_north, c_north = x[first + y_stride : last + y_stride], cy[first + y_stride : last + y_stride]
+    x_top, c_top = x[first + 1 : last + 1], cz[first + 1 : last + 1]
+    total = out[first:last]
+    for i in range(total.size):
+        total[i] = c_north[i] * x_north[i] + c_top[i] * x_top[i]
+
+
 # ---- between levels ----
 
 
 @cell_loop
-def restrict(fine: FloatArray, coarse: FloatArray, fine_shape: IntArray, shape: IntArray) -> None:
-    """Write into each coarse cell the sum of its eight fine cells (ghosts are zero)."""
+def restrict(
+    fine: FloatArray,
+    coarse: FloatArray,
+    fine_shape: IntArray,
+    shape: IntArray,
+    begin: int,
+    end: int,
+) -> None:
+    """Write into the cells of some coarse planes the sum of their eight fine cells (ghosts: 0)."""
     g, h = fine_shape[4], shape[4]
     ny, nz = fine_shape[2] + 2 * g, fine_shape[3] + 2 * g
     my, mz = shape[2] + 2 * h, shape[3] + 2 * h
-    for i in range(shape[1]):
+    for i in range(begin, end):
         for j in range(shape[2]):
             a = ((2 * i + g) * ny + 2 * j + g) * nz + g
             low, north = fine[a:], fine[a + nz :]
@@ -159,12 +231,19 @@ def restrict(fine: FloatArray, coarse: FloatArray, fine_shape: IntArray, shape: 
 
 
 @cell_loop
-def prolong(coarse: FloatArray, fine: FloatArray, fine_shape: IntArray, shape: IntArray) -> None:
-    """Add to each fine cell the value of its coarse cell."""
+def prolong(
+    coarse: FloatArray,
+    fine: FloatArray,
+    fine_shape: IntArray,
+    shape: IntArray,
+    begin: int,
+    end: int,
+) -> None:
+    """Add to the cells of some fine planes the value of their coarse cell."""
     g, h = fine_shape[4], shape[4]
     ny, nz = fine_shape[2] + 2 * g, fine_shape[3] + 2 * g
     my, mz = shape[2] + 2 * h, shape[3] + 2 * h
-    for i in range(fine_shape[1]):
+    for i in range(begin, end):
         for j in range(fine_shape[2]):
             a = ((i + g) * ny + j + g) * nz + g
             b = ((i // 2 + h) * my + j // 2 + h) * mz + h
@@ -175,9 +254,15 @@ def prolong(coarse: FloatArray, fine: FloatArray, fine_shape: IntArray, shape: I
 
 @cell_loop
 def coarsen_faces(
-    fine: FloatArray, coarse: FloatArray, fine_shape: IntArray, shape: IntArray, axis: int
+    fine: FloatArray,
+    coarse: FloatArray,
+    fine_shape: IntArray,
+    shape: IntArray,
+    axis: int,
+    begin: int,
+    end: int,
 ) -> None:
-    """Write half the sum of the four fine coefficients that lie on each coarse face.
+    """Write half the sum of the four fine coefficients on each coarse face of some planes.
 
     Half, because the cell centres are twice as far apart (rediscretisation).
     """
@@ -186,7 +271,7 @@ def coarsen_faces(
     my, mz = shape[2] + 2 * h, shape[3] + 2 * h
     one = nz if axis == 0 else ny * nz
     two = nz if axis == 2 else 1
-    for i in range(shape[1]):
+    for i in range(begin, end):
         for j in range(shape[2]):
             a = ((2 * i + g) * ny + 2 * j + g) * nz + g
             low, side = fine[a:], fine[a + one :]
@@ -203,19 +288,41 @@ def coarsen_faces(
 
 @cell_loop
 def prepare(
-    levels: IntArray, cx: FloatArray, cy: FloatArray, cz: FloatArray, inverse: FloatArray
+    levels: IntArray,
+    cx: FloatArray,
+    cy: FloatArray,
+    cz: FloatArray,
+    inverse: FloatArray,
+    begin: int,
 ) -> None:
-    """Write coarse coefficients and inverse diagonals from the finest coefficients."""
-    for l in range(levels.shape[0]):
+    """Write coefficients and inverse diagonals of the levels from ``begin`` on.
+
+    Those of the levels above must have been written, as must the finest coefficients.
+    """
+    for l in range(begin, levels.shape[0]):
         a, size, first, x_stride, y_stride = extent(levels, l)
         if l > 0:
             b, fine_size, _, _, _ = extent(levels, l - 1)
-            coarsen_faces(cx[b : b + fine_size], cx[a : a + size], levels[l - 1], levels[l], 0)
-            coarsen_faces(cy[b : b + fine_size], cy[a : a + size], levels[l - 1], levels[l], 1)
-            coarsen_faces(cz[b : b + fine_size], cz[a : a + size], levels[l - 1], levels[l], 2)
+            planes = levels[l, 1]
+            coarsen_faces(
+                cx[b : b + fine_size], cx[a : a + size], levels[l - 1], levels[l], 0, 0, planes
+            )
+            coarsen_faces(
+                cy[b : b + fine_size], cy[a : a + size], levels[l - 1], levels[l], 1, 0, planes
+            )
+            coarsen_faces(
+                cz[b : b + fine_size], cz[a : a + size], levels[l - 1], levels[l], 2, 0, planes
+            )
         faces = cx[a : a + size], cy[a : a + size], cz[a : a + size]
         diagonal_inverse(
-            faces[0], faces[1], faces[2], inverse[a : a + size], first, x_stride, y_stride
+            faces[0],
+            faces[1],
+            faces[2],
+            inverse[a : a + size],
+            first,
+            size - first,
+            x_stride,
+            y_stride,
         )
 
 
@@ -231,25 +338,39 @@ def v_cycle(
     scratch: FloatArray,
     coarsest_sweeps: int,
 ) -> None:
-    """Write into x of the finest level one symmetric V-cycle for its rhs."""
+    """Write into x of the first of the levels one symmetric V-cycle for its rhs."""
     coarsest = levels.shape[0] - 1
     for l in range(coarsest + 1):
         a, size, first, x_stride, y_stride = extent(levels, l)
         z = a + size
+        last = size - first
         smooth_from_zero(
-            x[a:z], rhs[a:z], inverse[a:z], cx[a:z], cy[a:z], cz[a:z], first, x_stride, y_stride
+            x[a:z],
+            rhs[a:z],
+            inverse[a:z],
+            cx[a:z],
+            cy[a:z],
+            cz[a:z],
+            first,
+            last,
+            x_stride,
+            y_stride,
         )
         if l < coarsest:
-            sum_above(x[a:z], cx[a:z], cy[a:z], cz[a:z], scratch[a:z], first, x_stride, y_stride)
+            sum_above(
+                x[a:z], cx[a:z], cy[a:z], cz[a:z], scratch[a:z], first, last, x_stride, y_stride
+            )
             b, coarse_size, _, _, _ = extent(levels, l + 1)
-            restrict(scratch[a:z], rhs[b : b + coarse_size], levels[l], levels[l + 1])
+            coarse_rhs = rhs[b : b + coarse_size]
+            restrict(scratch[a:z], coarse_rhs, levels[l], levels[l + 1], 0, levels[l + 1, 1])
     for n in range(coarsest + 1):
         l = coarsest - n
         a, size, first, x_stride, y_stride = extent(levels, l)
         z = a + size
         if l < coarsest:
             b, coarse_size, _, _, _ = extent(levels, l + 1)
-            prolong(x[b : b + coarse_size], x[a:z], levels[l], levels[l + 1])
+            coarse_x = x[b : b + coarse_size]
+            prolong(coarse_x, x[a:z], levels[l], levels[l + 1], 0, levels[l, 1])
         sweeps = coarsest_sweeps if l == coarsest else 1
         for sweep in range(sweeps):
             if sweep > 0:
@@ -261,11 +382,21 @@ def v_cycle(
                     cy[a:z],
                     cz[a:z],
                     first,
+                    size - first,
                     x_stride,
                     y_stride,
                 )
             smooth_backward(
-                x[a:z], rhs[a:z], inverse[a:z], cx[a:z], cy[a:z], cz[a:z], first, x_stride, y_stride
+                x[a:z],
+                rhs[a:z],
+                inverse[a:z],
+                cx[a:z],
+                cy[a:z],
+                cz[a:z],
+                first,
+                size - first,
+                x_stride,
+                y_stride,
             )
 
 
@@ -275,66 +406,3 @@ def extent(levels: IntArray, l: int) -> tuple[int, int, int, int, int]:
     g = levels[l, 4]
     nx, ny, nz = levels[l, 1] + 2 * g, levels[l, 2] + 2 * g, levels[l, 3] + 2 * g
     return levels[l, 0], nx * ny * nz, ny * nz, ny * nz, nz
-
-
-# ---- conjugate gradients ----
-
-
-@cell_loop
-def apply_operator(
-    x: FloatArray,
-    cx: FloatArray,
-    cy: FloatArray,
-    cz: FloatArray,
-    out: FloatArray,
-    first: int,
-    x_stride: int,
-    y_stride: int,
-) -> float:
-    """Write A x, and return x . A x."""
-    last = x.size - first
-    mid, result = x[first:last], out[first:last]
-    x_west, c_west = x[first - x_stride : last - x_stride], cx[first:last]
-    x_east, c_east = x[first + x_stride : last + x_stride], cx[first + x_stride : last + x_stride]
-    x_south, c_south = x[first - y_stride : last - y_stride], cy[first:last]
-    x_north, c_north = x[first + y_stride : last + y_stride], cy[first + y_stride : last + y_stride]
-    x_bottom, c_bottom = x[first - 1 : last - 1], cz[first:last]
-    x_top, c_top = x[first + 1 : last + 1], cz[first + 1 : last + 1]
-    total = 0.0
-    for i in range(mid.size):
-        p = mid[i]
-        flow = c_west[i] * (p - x_west[i]) + c_east[i] * (p - x_east[i])
-        flow += c_south[i] * (p - x_south[i]) + c_north[i] * (p - x_north[i])
-        flow += c_bottom[i] * (p - x_bottom[i]) + c_top[i] * (p - x_top[i])
-        result[i] = flow
-        total += p * flow
-    return total
-
-
-@cell_loop
-def advance(
-    step: float, direction: FloatArray, image: FloatArray, x: FloatArray, residual: FloatArray
-) -> float:
-    """Add step * direction to x, take step * image from the residual; return its square norm."""
-    total = 0.0
-    for i in range(x.size):
-        x[i] += step * direction[i]
-        residual[i] -= step * image[i]
-        total += residual[i] * residual[i]
-    return total
-
-
-@cell_loop
-def dot(a: FloatArray, b: FloatArray) -> float:
-    """Return the scalar product, in a fixed order whatever the number of threads."""
-    total = 0.0
-    for i in range(a.size):
-        total += a[i] * b[i]
-    return total
-
-
-@cell_loop
-def turn(ratio: float, gradient: FloatArray, direction: FloatArray) -> None:
-    """Write direction = gradient + ratio * direction."""
-    for i in range(direction.size):
-        direction[i] = gradient[i] + ratio * direction[i]

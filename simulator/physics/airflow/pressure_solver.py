@@ -5,38 +5,43 @@ from collections.abc import Callable
 import numpy as np
 
 from simulator.errors import ConvergenceError
-from simulator.grid.grid import FloatArray, IntArray
-from simulator.physics.airflow import multigrid_kernels as kernels
-from simulator.physics.airflow.staggered import GHOSTS, Layout
+from simulator.grid.grid import FloatArray
+from simulator.physics.airflow import gradient_kernels as kernels
+from simulator.physics.airflow.halves import Halves, Work
+from simulator.physics.airflow.multigrid import Multigrid
+from simulator.physics.airflow.staggered import MIDDLE, PARTS, Layout
 
-#: A level this small is the coarsest.
-COARSEST_CELLS = 40
-COARSEST_SWEEPS = 4
+
+def already_written(part: int) -> None:
+    """Nothing is left to write."""
 
 
 class PressureSolver:
     """Solves sum over faces of c (x - x_neighbour) = rhs over the cells of a layout.
 
-    Multigrid on cells joined two by two along every axis; one Gauss-Seidel sweep rising before and
-    one falling after, so that the cycle is symmetric and plain conjugate gradients may use it.
+    Attributes
+    ----------
+    coefficients : of the faces normal to x, y, z; to be written before or by ``prepare``.
+    residual : the right-hand side, to be written before ``solve``, which leaves the residual in it.
     """
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, halves: Halves | None = None) -> None:
         self._layout = layout
-        self._levels = _levels(layout)
-        total = int(self._levels[-1, 0] + _padded_size(self._levels[-1]))
-        fields = [np.zeros(total) for _ in range(7)]
-        self._cx, self._cy, self._cz, self._inverse, self._x, self._rhs, self._scratch = fields
+        self._halves = halves or Halves(layout)
+        self._multigrid = Multigrid(layout, self._halves)
+        finest = self._multigrid.finest
+        self.coefficients, self.residual = finest.coefficients, finest.rhs
         self._direction, self._image = layout.zeros(), layout.zeros()
-        n = layout.size
-        #: Face coefficients of the finest level, to be written before ``prepare``.
-        self.coefficients = self._cx[:n], self._cy[:n], self._cz[:n]
-        #: Right-hand side, to be written before ``solve``; ``solve`` leaves the residual in it.
-        self.residual = self._rhs[:n]
+        #: What each part adds to the scalar product at hand; added up in a fixed order.
+        self._sums = np.zeros(len(PARTS))
+        self._spans = [layout.span(part) for part in PARTS]
+        vectors = finest.x, self._direction, self._image, finest.rhs
+        #: Gradient, direction, image and residual of each part.
+        self._of_part = [[self._view(part, field) for field in vectors] for part in PARTS]
 
-    def prepare(self) -> None:
-        """Make the coarse levels after the coefficients have been written."""
-        kernels.prepare(self._levels, self._cx, self._cy, self._cz, self._inverse)
+    def prepare(self, write: Work = already_written) -> None:
+        """Make the coarse levels; ``write`` may write the coefficients of a part first."""
+        self._multigrid.prepare(write)
 
     def solve(
         self,
@@ -54,35 +59,15 @@ class PressureSolver:
         ConvergenceError
             If the residual is not finite.
         """
-        first, (x_stride, y_stride, _) = self._layout.strides[0], self._layout.strides
-        n = self._layout.size
-        gradient = self._x[:n]
-        solution[:] = 0.0
-        self._direction[:] = 0.0
-        start = kernels.dot(self.residual, self.residual)
+        start = self._begin(solution)
         last, norm, iterations = 1.0, start, 0
         while norm > reduction * reduction * start and iterations < most_iterations:
-            kernels.v_cycle(
-                self._levels,
-                self._x,
-                self._rhs,
-                self._inverse,
-                self._cx,
-                self._cy,
-                self._cz,
-                self._scratch,
-                COARSEST_SWEEPS,
-            )
-            product = kernels.dot(self.residual, gradient)
-            kernels.turn(product / last, gradient, self._direction)
-            curvature = kernels.apply_operator(
-                self._direction, *self.coefficients, self._image, first, x_stride, y_stride
-            )
+            self._multigrid.cycle(self._multiply)
+            product = self._total()
+            curvature = self._turn(product / last)
             if curvature <= 0.0:
                 break
-            norm = kernels.advance(
-                product / curvature, self._direction, self._image, solution, self.residual
-            )
+            norm = self._advance(product / curvature, solution)
             last = product
             iterations += 1
             tick()
@@ -92,16 +77,67 @@ class PressureSolver:
             )
         return iterations
 
+    def _begin(self, solution: FloatArray) -> float:
+        """Write zeros; return the squared norm of the right-hand side."""
 
-def _levels(layout: Layout) -> IntArray:
-    """Rows (start, nx, ny, nz, ghosts), from the finest to the coarsest level."""
-    rows = [(0, *layout.shape, GHOSTS)]
-    while np.prod(rows[-1][1:4]) > COARSEST_CELLS:
-        start = rows[-1][0] + _padded_size(np.array(rows[-1]))
-        nx, ny, nz = (-(-count // 2) for count in rows[-1][1:4])
-        rows.append((start, nx, ny, nz, 1))
-    return np.array(rows, dtype=np.int64)
+        def begin(part: int) -> None:
+            _, direction, _, residual = self._of_part[part]
+            direction[:] = 0.0
+            self._view(part, solution)[:] = 0.0
+            self._sums[part] = kernels.dot(residual, residual)
 
+        self._halves.inward(begin)
+        return self._total()
 
-def _padded_size(row: IntArray) -> int:
-    return int(np.prod(row[1:4] + 2 * row[4]))
+    def _multiply(self, part: int) -> None:
+        """Sum the scalar product of residual and gradient over a part."""
+        gradient, _, _, residual = self._of_part[part]
+        self._sums[part] = kernels.dot(residual, gradient)
+
+    def _turn(self, ratio: float) -> float:
+        """Write the new direction and its image; return their scalar product."""
+        x_stride, y_stride, _ = self._layout.strides
+
+        def turn(part: int) -> None:
+            gradient, direction, _, _ = self._of_part[part]
+            kernels.turn(ratio, gradient, direction)
+
+        def apply(part: int) -> None:
+            span = self._spans[part]
+            self._sums[part] = kernels.apply_operator(
+                self._direction,
+                *self.coefficients,
+                self._image,
+                span.start,
+                span.stop,
+                x_stride,
+                y_stride,
+            )
+
+        def turn_and_apply(part: int) -> None:
+            turn(part)
+            apply(part)
+
+        turn(MIDDLE)  # first, since the images of both halves need it
+        self._halves.run(turn_and_apply)
+        apply(MIDDLE)  # last, since it needs the direction in both
+        return self._total()
+
+    def _advance(self, step: float, solution: FloatArray) -> float:
+        """Advance the solution; return the squared norm of the residual."""
+
+        def advance(part: int) -> None:
+            _, direction, image, residual = self._of_part[part]
+            self._sums[part] = kernels.advance(
+                step, direction, image, self._view(part, solution), residual
+            )
+
+        self._halves.inward(advance)
+        return self._total()
+
+    def _view(self, part: int, field: FloatArray) -> FloatArray:
+        return self._layout.view(field, 0, self._spans[part])
+
+    def _total(self) -> float:
+        low, high, middle = self._sums
+        return float((low + high) + middle)

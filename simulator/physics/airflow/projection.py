@@ -6,8 +6,9 @@ import numpy as np
 
 from simulator.grid.grid import FloatArray
 from simulator.physics.airflow import kernels
+from simulator.physics.airflow.halves import Halves, Work
 from simulator.physics.airflow.pressure_solver import PressureSolver
-from simulator.physics.airflow.staggered import AXES, StaggeredMesh
+from simulator.physics.airflow.staggered import AXES, PARTS, StaggeredMesh
 
 Fields = tuple[FloatArray, FloatArray, FloatArray]
 Tick = Callable[[], None]
@@ -20,6 +21,10 @@ ROUND_OFF = 4e-15
 MOST_ITERATIONS = 200
 
 
+def nothing_more(part: int) -> None:
+    """Nothing else is to be done."""
+
+
 class Projection:
     """Adds the gradient of a potential to face velocities.
 
@@ -28,10 +33,13 @@ class Projection:
     cell_source : volume that enters each cell [m³/s], a padded field.
     """
 
-    def __init__(self, mesh: StaggeredMesh, cell_source: FloatArray) -> None:
+    def __init__(
+        self, mesh: StaggeredMesh, cell_source: FloatArray, halves: Halves | None = None
+    ) -> None:
         self._mesh = mesh
-        self._source = mesh.layout.view(cell_source)
-        self._solver = PressureSolver(mesh.layout)
+        self._halves = halves or Halves(mesh.layout)
+        self._source = cell_source
+        self._solver = PressureSolver(mesh.layout, self._halves)
         #: What the last projection added to the pressure over density [m²/s²].
         self.potential = mesh.layout.zeros()
 
@@ -43,29 +51,51 @@ class Projection:
         reduction: float,
         most_iterations: int,
         tick: Tick,
+        finish: Work = nothing_more,
     ) -> int:
         """Push ``velocity`` [m/s] and write its ``flow`` [m³/s]; return the iterations.
 
-        ``drag`` [m³/s] is what resists the push on each face; zero on closed faces.
+        ``drag`` [m³/s] is what resists the push on each face; zero on closed faces. ``finish`` is
+        called with each part whose faces have been pushed, and those of ``MIDDLE``.
         """
+
+        def write(part: int) -> None:
+            self._write_coefficients(part, drag)
+            self._write_surplus(part, flow)
+
+        def push(part: int) -> None:
+            self._push(part, velocity, flow, drag)
+            finish(part)
+
+        self._solver.prepare(write)
+        iterations = self._solver.solve(self.potential, reduction, most_iterations, tick)
+        self._halves.outward(push)
+        return iterations
+
+    def _write_coefficients(self, part: int, drag: Fields) -> None:
+        for axis in AXES:
+            span = self._face_span(part, axis)
+            kernels.face_coefficient(
+                self._mesh.area[axis][span], drag[axis][span], self._solver.coefficients[axis][span]
+            )
+
+    def _push(self, part: int, velocity: Fields, flow: Fields, drag: Fields) -> None:
         view, strides = self._mesh.layout.view, self._mesh.layout.strides
         for axis in AXES:
-            kernels.face_coefficient(
-                self._mesh.area[axis], drag[axis], self._solver.coefficients[axis]
-            )
-        self._solver.prepare()
-        self._write_surplus(flow)
-        iterations = self._solver.solve(self.potential, reduction, most_iterations, tick)
-        for axis in AXES:
+            span = self._face_span(part, axis)
+            area = self._mesh.area[axis][span]
             kernels.push_faces(
-                view(self.potential, -strides[axis]),
-                view(self.potential),
-                view(self._mesh.area[axis]),
-                view(drag[axis]),
-                view(velocity[axis]),
+                view(self.potential, -strides[axis], span),
+                self.potential[span],
+                area,
+                drag[axis][span],
+                velocity[axis][span],
             )
-            kernels.volume_flow(velocity[axis], self._mesh.area[axis], flow[axis])
-        return iterations
+            kernels.volume_flow(velocity[axis][span], area, flow[axis][span])
+
+    def _face_span(self, part: int, axis: int) -> slice:
+        layout = self._mesh.layout
+        return layout.side_span(part) if axis == 0 else layout.span(part)
 
     def make_solenoidal(self, velocity: Fields, tick: Tick) -> float:
         """Push ``velocity`` as little as possible until only round-off of its divergence is left.
@@ -91,18 +121,17 @@ class Projection:
 
     def divergence(self, flow: Fields) -> float:
         """Largest |inflow + source - outflow| of any cell over its smallest face [m/s]."""
-        self._write_surplus(flow)
+        for part in PARTS:
+            self._write_surplus(part, flow)
         widths = np.meshgrid(*self._mesh.widths, indexing="ij", sparse=True)
         smallest = self._mesh.volume.reshape(self._mesh.layout.padded) / np.maximum(
             np.maximum(widths[0], widths[1]), widths[2]
         )
         return float(np.max(np.abs(self._solver.residual) / smallest.ravel()))
 
-    def _write_surplus(self, flow: Fields) -> None:
+    def _write_surplus(self, part: int, flow: Fields) -> None:
         view, strides = self._mesh.layout.view, self._mesh.layout.strides
-        low = [view(flow[axis]) for axis in AXES]
-        high = [view(flow[axis], strides[axis]) for axis in AXES]
-        surplus = view(self._solver.residual)
-        kernels.flow_surplus(
-            low[0], high[0], low[1], high[1], low[2], high[2], self._source, surplus
-        )
+        span = self._mesh.layout.span(part)
+        sides = [view(flow[axis], shift, span) for axis in AXES for shift in (0, strides[axis])]
+        sides += [self._source[span], self._solver.residual[span]]
+        kernels.flow_surplus(*sides)

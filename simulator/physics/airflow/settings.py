@@ -81,6 +81,8 @@ class AirflowSettings:
     frictionless : axes whose walls are frictionless (two-dimensional checks).
     moving_sides : sides that slide.
     steady : None averages over time; else step to a steady state.
+    threads : one or two; on two a large room takes less time and gives the same numbers to the
+        last bit. Work that already keeps every core busy, such as a study, asks for one.
     """
 
     step_per_cell: float = 2.0
@@ -95,6 +97,7 @@ class AirflowSettings:
     frictionless: tuple[int, ...] = ()
     moving_sides: tuple[MovingSide, ...] = ()
     steady: SteadyState | None = None
+    threads: int = 2
 
 
 #: Air in rooms: turbulent, averaged over time.

@@ -12,6 +12,7 @@ from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.averaging import Averaging, Mean, averaged, still
 from simulator.physics.airflow.buoyancy import buoyancy
 from simulator.physics.airflow.flow_stepper import FlowStepper, write_speed
+from simulator.physics.airflow.halves import Halves
 from simulator.physics.airflow.near_surface import mean_and_scatter, near_surface_cells
 from simulator.physics.airflow.settings import ROOM_AIR, AirflowSettings, SteadyState
 from simulator.physics.airflow.staggered import AXES, StaggeredMesh, stagger
@@ -65,26 +66,27 @@ def solve_airflow(
     clock.tick()
     push = np.zeros(grid.shape) if air_temperature is None else buoyancy(grid, air_temperature)
     clock.tick()
-    stepper = FlowStepper(grid, mesh, source, push, settings, clock.tick)
-    if start is not None:
-        stepper.start_from(start)
-    is_near = near_surface_cells(grid, settings.near_surface)
-    clock.tick()
-    if not stepper.is_driven:
-        mean = still(stepper)
-    elif settings.steady is not None:
-        mean = _steady(stepper, settings.steady, clock)
-    else:
-        plan = _averaging(mesh, is_near, discard, average, settings)
-        mean = averaged(stepper, plan, clock.tick, clock.reach)
-    divergence = stepper.projection.make_solenoidal(mean.velocity, clock.tick)
-    if not divergence <= DIVERGENCE_LIMIT:
-        raise ConvergenceError(
-            f"the mean airflow keeps a divergence of {divergence:.1e} m/s; use smaller cells"
-        )
-    if not stepper.is_driven:
-        write_speed(mesh.layout, mean.velocity, mean.first)
-        mean.second[:] = mean.first
+    with Halves(mesh.layout, settings.threads) as halves:
+        stepper = FlowStepper(grid, mesh, source, push, settings, clock.tick, halves)
+        if start is not None:
+            stepper.start_from(start)
+        is_near = near_surface_cells(grid, settings.near_surface)
+        clock.tick()
+        if not stepper.is_driven:
+            mean = still(stepper)
+        elif settings.steady is not None:
+            mean = _steady(stepper, settings.steady, clock)
+        else:
+            plan = _averaging(mesh, is_near, discard, average, settings)
+            mean = averaged(stepper, plan, clock.tick, clock.reach)
+        divergence = stepper.projection.make_solenoidal(mean.velocity, clock.tick)
+        if not divergence <= DIVERGENCE_LIMIT:
+            raise ConvergenceError(
+                f"the mean airflow keeps a divergence of {divergence:.1e} m/s; use smaller cells"
+            )
+        if not stepper.is_driven:
+            write_speed(mesh.layout, mean.velocity, mean.first)
+            mean.second[:] = mean.first
     return _airflow(grid, mesh, mean, source, divergence, is_near)
 
 

@@ -20,12 +20,25 @@ GHOSTS = 2
 
 AXES = (0, 1, 2)
 
+#: Parts of a split layout: the two halves along x, and the plane of cells between them.
+LOW, HIGH, MIDDLE = PARTS = (0, 1, 2)
+
+#: Layouts with at least this many cells are split ...
+SPLIT_CELLS = 30_000
+#: ... if they have at least as many planes of cells as this.
+SPLIT_PLANES = 16
+
 Scalar = TypeVar("Scalar", bound=np.generic)
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Where the cells lie in the padded flat arrays."""
+    """Where the cells lie in the padded flat arrays, and in which parts loops may go over them.
+
+    The parts of a large layout depend on its shape alone, never on the number of threads: the
+    order of every loop that depends on its own results, and of every sum, is that of the parts. A
+    small layout is all ``MIDDLE``.
+    """
 
     shape: tuple[int, int, int]  # cells along x, y, z, without ghosts
 
@@ -63,9 +76,44 @@ class Layout:
         """A field of zeros for each axis."""
         return self.zeros(), self.zeros(), self.zeros()
 
-    def view(self, field: FloatArray, offset: int = 0) -> FloatArray:
-        """The loop region of a field, shifted by ``offset``."""
-        return field[self.first + offset : self.size - self.strides[0] + offset]
+    @property
+    def is_split(self) -> bool:
+        """Whether the layout has halves that are worth a thread each."""
+        return int(np.prod(self.shape)) >= SPLIT_CELLS and self.shape[0] >= SPLIT_PLANES
+
+    @property
+    def middle(self) -> int:
+        """Index along x of the plane of cells between the halves: even, as coarse cells join two.
+
+        Zero in a layout that is not split.
+        """
+        return 2 * round(0.25 * (self.shape[0] - 1)) if self.is_split else 0
+
+    def span(self, part: int) -> slice:
+        """Where the cells of a part lie in the loop region."""
+        return self._span(part, 1)
+
+    def side_span(self, part: int) -> slice:
+        """Where the sides normal to x of the cells of a part lie: the middle has both of its own.
+
+        So what is done for ``MIDDLE`` first and then for both halves at once never needs of one
+        half what the other is about to write.
+        """
+        return self._span(part, 2)
+
+    def _span(self, part: int, thickness: int) -> slice:
+        end = self.size - self.strides[0]
+        if not self.is_split:
+            return slice(self.first, end) if part == MIDDLE else slice(self.first, self.first)
+        start = self.first + self.middle * self.strides[0]
+        stop = start + thickness * self.strides[0]
+        return (slice(self.first, start), slice(stop, end), slice(start, stop))[part]
+
+    def view(self, field: FloatArray, offset: int = 0, span: slice | None = None) -> FloatArray:
+        """The loop region of a field, or a span of it, shifted by ``offset``."""
+        if span is None:
+            span = slice(self.first, self.size - self.strides[0])
+        return field[span.start + offset : span.stop + offset]
 
     def pad_cells(self, cells: NDArray[Scalar]) -> NDArray[Scalar]:
         """A padded flat field from an array over cells [i, j, k]."""

@@ -5,9 +5,12 @@ import pytest
 from air_rooms import air_room, furnished_room
 
 from simulator.grid.grid import BoolArray, FloatArray, Grid
+from simulator.physics.airflow import multigrid_kernels as kernels
+from simulator.physics.airflow.halves import Halves
+from simulator.physics.airflow.multigrid import Multigrid, SplitLevel
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.pressure_solver import PressureSolver
-from simulator.physics.airflow.staggered import AXES, Layout, stagger
+from simulator.physics.airflow.staggered import AXES, HIGH, Layout, stagger
 
 
 def nothing() -> None:
@@ -88,3 +91,47 @@ def test_tight_solutions_are_reached() -> None:
     iterations, left = solve(furnished_room(0.2, fans=()), 1e-11)
     assert iterations <= 25
     assert left < 1e-10
+
+
+# ---- the preconditioner ----
+
+
+@pytest.mark.parametrize("shape", [(12, 10, 8), (50, 40, 24), (67, 54, 33)])
+def test_the_preconditioner_is_symmetric_and_positive(shape: tuple[int, int, int]) -> None:
+    """Conjugate gradients need it: a . M b = b . M a, on lexicographic and on split levels."""
+    rng = np.random.default_rng(4)
+    mesh = stagger(air_room(shape, blocked=rng.random(shape) < 0.2))
+    layout = mesh.layout
+    multigrid = Multigrid(layout, Halves(layout))
+    for axis, field in enumerate(multigrid.finest.coefficients):
+        field[:] = mesh.openness[axis] * rng.uniform(0.1, 1.0, layout.size)
+    multigrid.prepare(lambda part: None)
+    is_air = multigrid.finest.inverse > 0.0
+
+    def precondition(vector: FloatArray) -> FloatArray:
+        multigrid.finest.rhs[:] = vector
+        multigrid.cycle(lambda part: None)
+        return multigrid.finest.x.copy()
+
+    a, b = (np.where(is_air, rng.normal(size=layout.size), 0.0) for _ in range(2))
+    image_a, image_b = precondition(a), precondition(b)
+    scale = np.linalg.norm(a) * np.linalg.norm(image_b)
+    assert abs(a @ image_b - b @ image_a) < 1e-13 * scale  # round-off of sums over the cells
+    assert abs(a @ image_b) > 1e-4 * scale  # so that the test can fail
+    assert a @ image_a > 0.0
+
+
+@pytest.mark.parametrize("shape", [(50, 40, 24), (67, 54, 33)])
+def test_a_sweep_out_of_order_is_not_symmetric(
+    monkeypatch: pytest.MonkeyPatch, shape: tuple[int, int, int]
+) -> None:
+    """The test above sees it if the way back is not the exact reverse."""
+    monkeypatch.setattr(SplitLevel, "smooth_outward", _inward_again)
+    with pytest.raises(AssertionError):
+        test_the_preconditioner_is_symmetric_and_positive(shape)
+
+
+def _inward_again(level: SplitLevel, part: int) -> None:
+    own = level._fields
+    smooth = kernels.smooth_backward if part == HIGH else kernels.smooth_forward
+    smooth(own.x, own.rhs, own.inverse, *own.coefficients, *level._ranges[part])
