@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from simulator.case.advice import PieceAdvice
 from simulator.case.dwelling import Dwelling
 from simulator.case.electrical import ElectricalLoad
 from simulator.case.parts import Part, Probe
@@ -30,7 +31,8 @@ class Case:
 
     ``sources`` maps each file's name to its text, so that a result can carry its case.
     ``furniture_words`` maps each piece of furniture to its kind in words ("bed").
-    ``loads`` are the pieces of equipment that draw from a circuit.
+    ``loads`` are the pieces of equipment that draw from a circuit; ``advice`` is what is yet to be
+    done to the furniture.
     """
 
     title: str
@@ -44,3 +46,4 @@ class Case:
     furniture_words: Mapping[str, str]
     sources: Mapping[str, str]
     loads: tuple[ElectricalLoad, ...] = ()
+    advice: tuple[PieceAdvice, ...] = ()

@@ -55,6 +55,7 @@ from simulator.case.furniture.kinds import FURNITURE
 from simulator.case.furniture.placement import Furniture
 from simulator.case.layout_file import LayoutFile, PreparationFile
 from simulator.case.overrides import override
+from simulator.case.piece_advice import advice_of
 from simulator.case.placing import check_places, place
 from simulator.case.refusals import describe
 from simulator.case.sections import SECTIONS, Sections, label_of, read_text, source_name
@@ -144,6 +145,7 @@ def load_texts(sources: Mapping[str, str], main: str, *, folder: str = "") -> Ca
         },
         sources=sections.used,
         loads=tuple(load for entry, _ in equipment if (load := entry.electrical_load) is not None),
+        advice=advice_of(placed, sections.names_found(), _sure(state)),
     )
 
 

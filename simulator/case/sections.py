@@ -61,6 +61,11 @@ class Sections:
         kept = prepare(found, state, preparation, self.problems)
         return [*kept, *list_entries(preparation, "furniture", self.problems)]
 
+    def names_found(self) -> list[str]:
+        """Return the names of the dwelling's own furniture, before any preparation."""
+        found = list_entries(self.section("dwelling"), "furniture", self.problems)
+        return [str(entry.data.get("name")) for entry in found]
+
     def equipment(self) -> list[Table]:
         """Return the layout's equipment."""
         return list_entries(self.section("layout"), "equipment", self.problems)

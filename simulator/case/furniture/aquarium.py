@@ -4,6 +4,7 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
@@ -40,6 +41,21 @@ class Aquarium(Furniture):
         if self.height <= self.glass or self.stand <= 2.0 * self.board:
             raise refusal("height", "the tank or its stand is too low")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: fish out, tank drained."""
+        if self.state == "drained":
+            return super().advice(room)
+        drained = Advice(
+            "water",
+            f"{self.name}: {FISH.advice}",
+            "living things never stay in the heat, and the water keeps its stand cold for a day",
+            FISH.standing,
+            When.BEFORE,
+            {"state": "drained"},
+            is_hazard=True,
+        )
+        return (drained, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the stand, the five panes and the water."""

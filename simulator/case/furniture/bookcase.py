@@ -4,6 +4,7 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, thin_out
 from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
@@ -16,11 +17,15 @@ BACK = 0.005
 #: Free height above a row of books [m] (estimate).
 ABOVE_BOOKS = 0.05
 
+#: Share of a shelf that books may fill before they stand tight [-] (estimate).
+TIGHT = 0.5
+
 
 class Bookcase(Furniture):
     """Open bookcase: boards, a thin back, and a row of books on each shelf from its left end."""
 
     words: ClassVar[str] = "bookcase"
+    stands_off: ClassVar[bool] = True
 
     kind: Literal["bookcase"] = "bookcase"
     width: PositiveLength = Field(0.80, description="side to side; estimate: 31 1/2 in (0.80 m)")
@@ -51,6 +56,14 @@ class Bookcase(Furniture):
     @property
     def _bay_height(self) -> float:
         return (self.height - self.plinth - (self.shelves + 1) * self.board) / self.shelves
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: space out the books, pull it off."""
+        found = []
+        if self.fill > TIGHT:
+            what = "take out books until the rest stand apart; the others are treated elsewhere"
+            found.append(thin_out(self.name, "books", what, {"fill": TIGHT}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw sides, back, shelves and books."""

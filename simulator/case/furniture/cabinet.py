@@ -4,6 +4,7 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up
 from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
@@ -49,6 +50,13 @@ class Cabinet(Furniture):
         if self.depth <= 2.0 * self.board + BACK:
             raise refusal("depth", "depth leaves no inside")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: open its doors."""
+        if self.doors == "open":
+            return super().advice(room)
+        opened = open_up(self.name, "doors", "open its doors wide", {"doors": "open"})
+        return (opened, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the shell, the counter, the doors and the goods."""

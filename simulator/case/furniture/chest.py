@@ -1,9 +1,10 @@
 """What dresser and nightstand share: a carcass of boards with one column of drawers."""
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up, thin_out
 from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
@@ -18,6 +19,10 @@ THIN = 0.005
 #: (estimate).
 FOLDED_GARMENT = 0.03
 
+#: Share of a drawer that clothes may fill before air no longer finds its way [-] (estimate), and
+#: what is left when a part is taken out.
+FULL, THINNED = 0.7, 0.6
+
 
 class Chest(Furniture):
     """A chest of drawers; drawer fronts face the front. Not a kind of its own.
@@ -26,6 +31,8 @@ class Chest(Furniture):
     drawers are counted with the carcass. An open drawer's load is loose stuff that air passes. Open
     drawers stand out like stairs, the lowest by the whole ``pull``.
     """
+
+    stands_off: ClassVar[bool] = True
 
     width: PositiveLength
     depth: PositiveLength
@@ -54,6 +61,17 @@ class Chest(Furniture):
     @property
     def _bay_height(self) -> float:
         return (self.height - self.plinth - 2.0 * self.board) / self.drawers
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: thin out full drawers, open them, pull it off."""
+        found = []
+        if self.fill > FULL:
+            what = "take out a part of the clothes and wash or tumble them hot"
+            found.append(thin_out(self.name, "fill", what, {"fill": THINNED}))
+        if self.drawers_are == "shut" and self.fill > 0.0:
+            what = "pull out all drawers like stairs, the lowest farthest"
+            found.append(open_up(self.name, "drawers", what, {"drawers_are": "open"}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the carcass, then each drawer in its bay."""

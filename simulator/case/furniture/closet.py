@@ -4,10 +4,17 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up
 from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
-from simulator.case.furniture.clothes import HANGING_DEPTH, HANGING_LENGTH, hang_clothes, heap
+from simulator.case.furniture.clothes import (
+    HANGING_DEPTH,
+    HANGING_LENGTH,
+    clothes_advice,
+    hang_clothes,
+    heap,
+)
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
@@ -63,6 +70,13 @@ class Closet(Furniture):
         if self.door_height <= SHELF_HEIGHT:
             raise refusal("door_height", "door_height must be above the shelf, 1.75 m")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: thin out rail and heap, open the doors."""
+        found = clothes_advice(self.name, self.clothes, self.heap_height)
+        if self.doors == "shut":
+            found.append(open_up(self.name, "doors", "open its doors wide", {"doors": "open"}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw walls, doors, shelf and contents up to the ceiling of ``room``."""

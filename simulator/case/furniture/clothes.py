@@ -1,5 +1,6 @@
 """Clothes on a rail, and the heap on the floor below them: what wardrobe and closet hold."""
 
+from simulator.case.advice import Advice, thin_out
 from simulator.case.furniture import stuffing
 from simulator.case.parts import Vector
 from simulator.case.workbench import Workbench
@@ -16,6 +17,21 @@ HANGING_AIR = 0.82
 CROWDED_AIR = 0.65
 #: Air share and piece size of shoes, bags and folded things heaped on a closet floor (estimate).
 HEAP_AIR, HEAP_PIECE = 0.65, 0.12
+
+#: A heap higher than this is cleared before the day [m] (estimate: a layer of shoes is lower).
+HIGHEST_HEAP = 0.20
+
+
+def clothes_advice(name: str, clothes: str, heap_height: float) -> list[Advice]:
+    """Return what is yet to be done to a rail and the heap [m] below it."""
+    found = []
+    if clothes == "crowded":
+        what = "take out clothes until those on the rail hang apart; wash or tumble them hot"
+        found.append(thin_out(name, "clothes", what, {"clothes": "loose"}))
+    if heap_height > HIGHEST_HEAP:
+        what = "clear the heap on its floor; wash or tumble hot what bears it"
+        found.append(thin_out(name, "heap", what, {"heap_height": "0 m"}))
+    return found
 
 
 def hang_clothes(

@@ -1,9 +1,11 @@
 """Piles of things."""
 
+import dataclasses
 from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simulator.case.advice import Advice, thin_out
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, Size
 from simulator.case.furniture import stuffing
@@ -21,6 +23,9 @@ STUFF = {
     "clothes": stuffing.TEXTILE,
     "paper": stuffing.PAPER_GOODS,
 }
+
+#: Air share from which hot air finds its way through a pile [-] (estimate).
+LOOSE = 0.7
 
 
 class Clutter(Furniture):
@@ -48,6 +53,22 @@ class Clutter(Furniture):
     piece_size: PositiveLength | None = Field(
         None, description="size of the pieces, if not that of its packing"
     )
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: take out what is washed, open and loosen the rest."""
+        found = []
+        if self.stuff == "clothes":
+            washed = thin_out(self.name, "wash", "take it out and wash or tumble it hot", {})
+            found.append(dataclasses.replace(washed, removes=True))
+        air = PACKINGS[self.packing][0] if self.air_fraction is None else self.air_fraction
+        if air < LOOSE:
+            loose = PACKINGS["loose"][0]
+            changes: dict[str, object] = {"packing": "loose"}
+            if self.air_fraction is not None:
+                changes["air_fraction"] = loose
+            what = "open boxes and bags and spread what is in them"
+            found.append(thin_out(self.name, "packing", what, changes))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw one box of loose stuff."""

@@ -4,6 +4,7 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
@@ -40,6 +41,13 @@ class Curtain(Furniture):
         if self.folds >= 0.5 * self.width:
             raise refusal("folds", "folds must be thinner than half the width")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: part it."""
+        if self.drawn == "parted":
+            return super().advice(room)
+        parted = open_up(self.name, "drawn", "part it", {"drawn": "parted"})
+        return (parted, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw one screen or two bundles; both hold the same cloth in the same volume."""

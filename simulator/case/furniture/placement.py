@@ -10,21 +10,29 @@ from typing import ClassVar
 
 from pydantic import Field
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import Angle, FloorPoint, Name, NotNegativeLength, Record
+from simulator.case.overlap import corners
 from simulator.case.parts import Vector
 from simulator.case.pieces import Pieces
+from simulator.case.standing import Standing
 from simulator.case.workbench import Workbench
+
+#: Gap to a wall from which air moves behind a piece [m] (common practice, no source: a hand).
+WALL_GAP = 0.10
 
 
 class Furniture(Record):
     """A piece of furniture: a name, a place in a room, and what each kind adds.
 
-    Kinds draw themselves in ``assemble``. ``may_overlap`` says that other pieces may stand in the
-    space it claims (a rug, a thing under the ceiling).
+    Kinds draw themselves in ``assemble`` and say in ``advice`` what is yet to be done to them.
+    ``may_overlap`` says that other pieces may stand in the space it claims (a rug, a thing under
+    the ceiling), ``stands_off`` that bugs hide in it and it belongs off the wall.
     """
 
     may_overlap: ClassVar[bool] = False
+    stands_off: ClassVar[bool] = False
     words: ClassVar[str]
 
     name: Name = Field(description="name of the piece, unique in the dwelling")
@@ -48,6 +56,30 @@ class Furniture(Record):
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the piece on ``bench`` in its own frame."""
         raise NotImplementedError
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done to the piece as it stands in ``room``."""
+        if not self.stands_off or self._gap_to_wall(room) >= WALL_GAP:
+            return ()
+        return (
+            Advice(
+                "off the wall",
+                f"{self.name}: pull it {100.0 * WALL_GAP:.0f} cm (4 in) or more off the walls",
+                "the side towards a wall and the wall behind it get no moving air",
+                Standing.PRACTICE,
+                When.ARRIVAL,
+            ),
+        )
+
+    def _gap_to_wall(self, room: Room) -> float:
+        """Return how far the piece stands from the nearest wall [m]."""
+        points = [point for box in self.compile(room).footprint for point in corners(box)]
+        gaps = [
+            min(point[axis] - room.low[axis], room.high[axis] - point[axis])
+            for point in points
+            for axis in (0, 1)
+        ]
+        return min(gaps)
 
     def _origin(self, room: Room) -> Vector:
         x, y = self.at

@@ -4,11 +4,13 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import Flag, PositiveLength, Power, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
+from simulator.case.standing import Standing
 from simulator.case.workbench import Workbench
 
 #: Air kept free behind it, where the heat of the compressor rises [m] (common practice, no source).
@@ -41,6 +43,20 @@ class Refrigerator(Furniture):
         if min(self.width, self.depth, self.height) <= 2.0 * self.wall:
             raise refusal("wall", "walls leave no inside; make them thinner")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: empty and unplug it."""
+        if not self.running:
+            return super().advice(room)
+        unplugged = Advice(
+            "running",
+            f"{self.name}: empty it, unplug it, leave its door open",
+            "in a hot room it runs without pause and fails, and its food spoils",
+            Standing.PRACTICE,
+            When.BEFORE,
+            {"running": False},
+        )
+        return (unplugged, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw six walls, what is inside, and the heat behind."""

@@ -4,11 +4,13 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
+from simulator.case.standing import Standing
 from simulator.case.workbench import Workbench
 
 
@@ -28,6 +30,18 @@ class Rug(Furniture):
     thickness: PositiveLength = Field(
         0.012, description="with its underlay; estimate: 1/2 in (12 mm)"
     )
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: lift it off the floor."""
+        lifted = Advice(
+            "lift",
+            f"{self.name}: take it up and hang it over something",
+            "below a rug the floor stays cold",
+            Standing.PRACTICE,
+            When.ARRIVAL,
+            removes=True,
+        )
+        return (lifted, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw one flat box."""

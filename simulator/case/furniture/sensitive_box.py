@@ -4,11 +4,12 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import Size
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
-from simulator.case.hazards import THINGS
+from simulator.case.hazards import THINGS, Verdict
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
 
@@ -47,6 +48,21 @@ class SensitiveBox(Furniture):
         "aerosol_cans", description="what is in it, which sets the limit: " + ", ".join(THINGS)
     )
     size: Size = Field((0.35, 0.25, 0.25), description="of the box; 14 by 10 by 10 in")
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: take it out."""
+        thing = THINGS[self.contents]
+        is_hazard = thing.verdict is Verdict.STOP
+        out = Advice(
+            "out",
+            f"{self.name} ({thing.what}): {thing.advice}",
+            thing.basis,
+            thing.standing,
+            When.BEFORE,
+            removes=True,
+            is_hazard=is_hazard,
+        )
+        return (out, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw one box and watch the thing under its lid."""

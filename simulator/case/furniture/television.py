@@ -4,6 +4,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, Temperature
 from simulator.case.furniture import stuffing
@@ -32,6 +33,19 @@ class Television(Furniture):
     height: PositiveLength = Field(0.65, description="height of the screen; 26 in (0.65 m)")
     thickness: PositiveLength = Field(0.05, description="thickness of the set; 2 in (5 cm)")
     limit: Temperature = Field(60.0, description="highest temperature allowed, from its label")
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: unplug it, mind its label."""
+        thing = television(self.limit)
+        unplugged = Advice(
+            "unplug",
+            f"{self.name}: {thing.advice}",
+            thing.basis,
+            thing.standing,
+            When.ARRIVAL,
+            removes=True,
+        )
+        return (unplugged, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the set and its foot, and watch the middle of the set."""

@@ -1,9 +1,10 @@
 """What sofa and armchair share: a base, loose seat cushions, a back, two arms and legs."""
 
-from typing import Literal, Self
+from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
@@ -17,6 +18,8 @@ FOOT = 0.05
 
 class UpholsteredSeat(Furniture):
     """An upholstered seat; its back is at the back end. Not a kind of its own."""
+
+    stands_off: ClassVar[bool] = True
 
     width: PositiveLength
     cushions: int
@@ -51,6 +54,14 @@ class UpholsteredSeat(Furniture):
         if self.cushions * self.cushion_height > inside and self.cushions_are == "on_edge":
             raise refusal("cushions_are", "the cushions are too thick to stand side by side")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: stand the cushions up, pull it off."""
+        found = []
+        if self.cushions_are == "in_place":
+            what = "stand its seat cushions on edge, apart"
+            found.append(open_up(self.name, "cushions", what, {"cushions_are": "on_edge"}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw base, back, arms, cushions and feet."""

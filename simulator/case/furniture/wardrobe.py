@@ -4,10 +4,17 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, open_up
 from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
-from simulator.case.furniture.clothes import HANGING_DEPTH, HANGING_LENGTH, hang_clothes, heap
+from simulator.case.furniture.clothes import (
+    HANGING_DEPTH,
+    HANGING_LENGTH,
+    clothes_advice,
+    hang_clothes,
+    heap,
+)
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
 from simulator.case.workbench import Workbench
@@ -26,6 +33,7 @@ class Wardrobe(Furniture):
     """
 
     words: ClassVar[str] = "wardrobe"
+    stands_off: ClassVar[bool] = True
 
     kind: Literal["wardrobe"] = "wardrobe"
     width: PositiveLength = Field(1.20, description="side to side; estimate: 47 in (1.20 m)")
@@ -56,6 +64,13 @@ class Wardrobe(Furniture):
         if self.depth < HANGING_DEPTH + BACK + self.board:
             raise refusal("depth", "depth must be at least 0.53 m for clothes on hangers")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: thin out rail and heap, open the doors, pull it off."""
+        found = clothes_advice(self.name, self.clothes, self.heap_height)
+        if self.doors == "shut":
+            found.append(open_up(self.name, "doors", "open its doors wide", {"doors": "open"}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw the shell, the doors and the clothes."""

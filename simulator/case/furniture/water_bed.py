@@ -4,11 +4,13 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
+from simulator.case.advice import Advice, When, thin_out
 from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
+from simulator.case.standing import Standing
 from simulator.case.workbench import Workbench
 
 #: Thickness of the deck and of the folded bag's vinyl [m] (estimate).
@@ -46,6 +48,25 @@ class WaterBed(Furniture):
         if min(self.width, self.length) <= 2.0 * (SET_BACK + self.board):
             raise refusal("width", "too small for its pedestal")
         return self
+
+    def advice(self, room: Room) -> tuple[Advice, ...]:
+        """Return what is yet to be done: drain it, strip it."""
+        found = []
+        if self.state == "full":
+            found.append(
+                Advice(
+                    "water",
+                    f"{self.name}: drain it",
+                    "its water stores more heat than all else in a bedroom and stays cold for days",
+                    Standing.DERIVED,
+                    When.BEFORE,
+                    {"state": "drained"},
+                )
+            )
+        if self.bedding == "made":
+            what = "strip it and wash or tumble the bedding hot"
+            found.append(thin_out(self.name, "bedding", what, {"bedding": "stripped"}))
+        return (*found, *super().advice(room))
 
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw pedestal, deck, frame, bag, water and bedding."""
