@@ -3,6 +3,7 @@
 import json
 import textwrap
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +12,11 @@ import click
 from simulator.cli.options import case_argument, json_option, units_option
 
 if TYPE_CHECKING:
+    from simulator.case.case import Case
     from simulator.cli.understanding import Understanding
     from simulator.units import System
+
+_BOX, _IN = "  [ ] ", " " * 6  # a box to tick, and what stands below it
 
 
 @click.command(short_help="Read a case and print what was understood.")
@@ -20,7 +24,10 @@ if TYPE_CHECKING:
 @units_option
 @json_option
 @click.option("--cautions", is_flag=True, help="Print all cautions for the day of the treatment.")
-def check(case_path: Path, units: "System", as_json: bool, cautions: bool) -> None:
+@click.option(
+    "--readiness", is_flag=True, help="Print what occupant and crew have to do, with reasons."
+)
+def check(case_path: Path, units: "System", as_json: bool, cautions: bool, readiness: bool) -> None:
     """Read CASE and print what was understood: rooms, furniture, equipment, circuits, warnings."""
     from simulator.case.load import load
     from simulator.cli.cautions import CAUTIONS
@@ -31,16 +38,67 @@ def check(case_path: Path, units: "System", as_json: bool, cautions: bool) -> No
         table = as_table(understood)
         if cautions:
             table["cautions"] = list(CAUTIONS)
+        if readiness:
+            table["readiness"] = readiness_table(understood.case)
         click.echo(json.dumps(table, indent=2, ensure_ascii=False))
         return
     for line in understanding_lines(understood, units):
         click.echo(line)
+    if readiness:
+        for line in readiness_lines(understood.case):
+            click.echo(line)
     if cautions:
         click.echo("\nCautions")
         for line in _bullets(CAUTIONS):
             click.echo(line)
-    else:
-        click.echo("\nBefore the day: `roomsoak check CASE --cautions`; local codes come first.")
+    if not (cautions or readiness):
+        click.echo(
+            "\nBefore the day: `roomsoak check CASE --readiness --cautions`. Local codes first."
+        )
+
+
+def readiness_lines(case: "Case") -> list[str]:
+    """Return both lists with boxes to tick, the reason below the items that share it."""
+    from simulator.assessment.readiness import readiness
+    from simulator.assessment.readiness_words import CLOSING, parts_of, why
+
+    lines = []
+    for heading, items in parts_of(readiness(case)):
+        lines += ["", heading]
+        for reason, alike in groupby(items, key=why):
+            for item in alike:
+                lines += _hung(item.words, _BOX)
+            lines += _hung(f"why: {reason}", _IN)
+    return [*lines, "", *textwrap.wrap(CLOSING, 98)]
+
+
+def _hung(text: str, first: str) -> list[str]:
+    return textwrap.wrap(text, 98, initial_indent=first, subsequent_indent=_IN)
+
+
+def readiness_table(case: "Case") -> dict[str, Any]:
+    """Return both lists as plain JSON, with the overrides that say an item is done."""
+    from simulator.assessment.readiness import readiness
+
+    lists = readiness(case)
+    return {
+        name: [
+            {
+                "key": item.key,
+                "words": item.words,
+                "reason": item.reason,
+                "standing": item.standing.value,
+                "when": item.when.value,
+                "topic": item.topic.name.lower(),
+                "overrides": dict(item.overrides),
+                "cost": None
+                if item.cost is None
+                else {"minutes": item.cost.minutes, "litres": item.cost.litres},
+            }
+            for item in items
+        ]
+        for name, items in (("occupant", lists.occupant), ("crew", lists.crew))
+    }
 
 
 def understanding_lines(understood: "Understanding", units: "System") -> list[str]:

@@ -191,6 +191,18 @@ def test_check_as_json_agrees_with_the_case() -> None:
     assert table["cautions"] == list(CAUTIONS)
 
 
+def test_check_prints_the_readiness_lists_with_boxes_and_reasons() -> None:
+    text = call("check", str(SOUND), "--readiness").stdout
+    for words in ("The occupant, before the day", "The crew, on arrival", "[ ] dresser: pull out"):
+        assert words in text
+    assert "why: " in text and "common practice, no source" in text
+    assert max(len(line) for line in text.splitlines()) <= 100
+    table = json.loads(call("check", str(SOUND), "--json", "--readiness").stdout)["readiness"]
+    drawers = next(row for row in table["crew"] if row["key"] == "dresser: drawers")
+    assert drawers["overrides"] == {"preparation.change.dresser.drawers_are": "open"}
+    assert drawers["cost"] is None
+
+
 def circuit_case(folder: Path, rating: str) -> Path:
     text = SOUND.read_text(encoding="utf-8")
     text = re.sub(r"\[\[layout\.circuit\]\].*?(?=\n\[|\Z)", "", text, flags=re.DOTALL)
@@ -470,7 +482,7 @@ def test_doctor_notices_a_cache_that_cannot_be_written(
 def test_no_command_promises_what_a_model_cannot(folder: Path, hot: None) -> None:
     printed = [
         call("run", str(SOUND), *CELL, "--no-picture", "-v").output,
-        call("check", str(SOUND), "--cautions").output,
+        call("check", str(SOUND), "--cautions", "--readiness").output,
         call("kinds").output,
         call("--help").output,
         SHORT_CAUTIONS,

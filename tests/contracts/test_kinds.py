@@ -269,3 +269,48 @@ def test_blowers_blow_along_their_compass_aim(
     assert level.direction == (*direction, 0.0)
     assert math.hypot(*raised.direction) == pytest.approx(1.0, rel=1e-12)
     assert raised.direction[2] == pytest.approx(0.5, rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", FURNITURE, ids=lambda kind: kind.__name__)
+def test_advice_names_the_piece_and_following_it_ends_it(kind: type[Furniture]) -> None:
+    for given in furniture(kind).advice(ROOM):
+        assert given.words.startswith("piece")
+        assert given.reason
+        if given.changes:
+            assert not given.removes
+            after = furniture(kind, **given.changes).advice(ROOM)
+            assert given.key not in {other.key for other in after}
+
+
+#: What a crew or an occupant can set before the heat, and how it is found.
+SETTINGS = {
+    "drawers_are": "shut",
+    "doors": "shut",
+    "cushions_are": "in_place",
+    "drawn": "shut",
+    "state": "full",
+    "bedding": "made",
+    "mattress": "flat",
+    "stuffed_under": 1.0,
+    "packing": "packed",
+    "clothes": "crowded",
+    "running": True,
+}
+
+
+@pytest.mark.parametrize("kind", FURNITURE, ids=lambda kind: kind.__name__)
+def test_every_preparation_setting_of_a_kind_has_its_advice(kind: type[Furniture]) -> None:
+    settings = {key: value for key, value in SETTINGS.items() if key in kind.model_fields}
+    advice = furniture(kind, **settings).advice(ROOM)
+    assert {key for given in advice for key in given.changes} >= set(settings)
+
+
+def test_a_piece_against_a_wall_is_to_be_pulled_off() -> None:
+    near = furniture(kinds_by_name()["dresser"], at=["3 m", "0.23 m"], turn="180 deg")
+    assert "off the wall" in {given.key for given in near.advice(ROOM)}
+    far = furniture(kinds_by_name()["dresser"], at=["3 m", "0.60 m"], turn="180 deg")
+    assert "off the wall" not in {given.key for given in far.advice(ROOM)}
+
+
+def kinds_by_name() -> dict[str, type[Furniture]]:
+    return {str(kind.model_fields["kind"].default): kind for kind in FURNITURE}

@@ -127,7 +127,7 @@ class Bed(Furniture):
                     {"stuffed_under": 0.0},
                 )
             )
-        if self.bedding == "made":
+        if self.bedding != "stripped":
             found.append(
                 thin_out(
                     self.name,
@@ -145,7 +145,7 @@ class Bed(Furniture):
                     "below in 9 h (Doggett 2006); on edge both sides are reached",
                     Standing.READ,
                     When.ARRIVAL,
-                    {"mattress": "on_edge", "bedding": "stripped"},
+                    {"mattress": "on_edge", "bedding": "stripped", "bedding_hang": "0 m"},
                 )
             )
         return (*found, *super().advice(room))
