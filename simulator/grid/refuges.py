@@ -36,6 +36,10 @@ UNDER_HEIGHT = 0.4
 #: A patch of floor lies under furniture that covers this share of it [-].
 UNDER_SHARE = 0.5
 
+#: Things that lie on less than this hide nothing there [m²] (choice: the head of a leg follows what
+#: is around it).
+LEAST_UNDERSIDE = 0.01
+
 #: Volume of the box behind a wall socket [m³] (estimate: 75 x 75 x 50 mm).
 SOCKET_VOLUME = 2.8e-4
 
@@ -185,6 +189,8 @@ def _between_parts(
         if two.refuge is not Refuge.THROUGHOUT or name == one.name.split(",")[0]:
             continue  # hard, or both made as one, as the layers of a box spring are
         row = touch[(parts == (low, high)).all(axis=1)]
+        if pairs.area[row].sum() < LEAST_UNDERSIDE:
+            continue
         cell = bodies.cell[pairs.pair[row, 1]]
         room = labels.names[int(labels.room.reshape(-1)[cell[0]])]
         group = RefugeGroup(two.owner, f"{name}, underside", room)

@@ -64,6 +64,13 @@ def core_profiles(
     pair_place, slope_of_first, slope_of_second = _pairs(grid, plain)
     wall_place, wall_slope, column = _walls(grid)
     first, second = grid.solids.pair[plain].reshape(-1, 2).T
+    place = np.concatenate([face_place, *pair_place, wall_place])
+    slope = np.concatenate([face_slope, slope_of_first, slope_of_second, wall_slope])
+    # The core of a layer is its middle and no mean; heat comes to it through its faces, and what
+    # enters at its edges does not reach far.
+    layer = np.zeros(core_node.size)
+    np.maximum.at(layer, all_skins.faces.solid, all_skins.layer)
+    slope *= 1.0 - layer[place // 6]
     return CoreProfiles(
         node=np.concatenate(
             [
@@ -73,18 +80,15 @@ def core_profiles(
                 column_node[column],
             ]
         ),
-        place=np.concatenate([face_place, *pair_place, wall_place]),
-        slope=np.concatenate([face_slope, slope_of_first, slope_of_second, wall_slope]),
+        place=place,
+        slope=slope,
         core_node=core_node,
         width=width,
     )
 
 
 def _faces(grid: Grid, all_skins: Skins) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Places and slopes of the faces, and the widths of the cores between them.
-
-    The core of a layer is its middle, which is no warmer than its coldest point.
-    """
+    """Places and slopes of the faces, and the widths of the cores between them."""
     faces, solids = all_skins.faces, grid.solids.cell.size
     place = 6 * faces.solid + 2 * faces.axis + (faces.sign > 0)
     covered = np.bincount(place, weights=all_skins.cover, minlength=6 * solids)
@@ -96,7 +100,7 @@ def _faces(grid: Grid, all_skins: Skins) -> tuple[IntArray, FloatArray, FloatArr
     reach = np.bincount(on_axis, weights=share * all_skins.reach, minlength=3 * solids)
     has_faces = cover.reshape(-1, 3) > 0.0
     width = np.where(has_faces, (depth - reach).reshape(-1, 3), grid.solids.span)
-    return place, share * (1.0 - all_skins.layer) / all_skins.distance, width
+    return place, share / all_skins.distance, width
 
 
 def _pairs(
