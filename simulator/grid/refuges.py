@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simulator.case.case import Case
 from simulator.case.dwelling import Side, WallSocket
@@ -25,16 +24,10 @@ from simulator.grid.grid import (
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
 from simulator.grid.surfaces import wall_places
+from simulator.grid.under_furniture import floor_under_furniture, room_of
 
 #: A surface counts as this depth of refuge [m] (choice: a seam or a screw hole).
 SURFACE_DEPTH = 0.01
-
-#: Floor with furniture less than this above it lies under that furniture [m] (choice: the height
-#: of a bed frame).
-UNDER_HEIGHT = 0.4
-
-#: A patch of floor lies under furniture that covers this share of it [-].
-UNDER_SHARE = 0.5
 
 #: Things that lie on less than this hide nothing there [m²] (choice: the head of a leg follows what
 #: is around it).
@@ -60,7 +53,9 @@ def find_refuges(
         _in_part(found, case, block, bodies, surfaces, lattice, labels)
     _between_parts(found, case, bodies, pairs, labels)
     places = wall_places(rows, lattice)
-    _under_furniture(found, case, blocks, rows, places, lattice, labels)
+    for group, row in floor_under_furniture(case, blocks, rows, lattice, labels):
+        volume = rows.area[row] * SURFACE_DEPTH
+        found.add(group, RefugeKind.COLUMN, row, rows.cell[row], places[row], volume)
     _at_baseboards(found, rows, places, lattice, labels)
     for socket in case.dwelling.sockets:
         _behind_socket(found, socket, rows, places, labels)
@@ -121,7 +116,7 @@ def _in_part(
     assert isinstance(part, SolidPart | PorousPart)
     if part.refuge is Refuge.NOWHERE:
         return
-    room = labels.names[_room_of(block, labels)]
+    room = labels.names[room_of(block, labels)]
     is_solid = isinstance(part, SolidPart)
     name = part.name.removesuffix(", inside")
     if part.refuge is Refuge.THROUGHOUT:
@@ -164,14 +159,6 @@ def _inside(
     return node, np.stack(middle, axis=1), total
 
 
-def _room_of(block: PartBlock, labels: Labels) -> int:
-    """Return the index of the room or doorway that holds most of a part."""
-    room = labels.room[block.index]
-    inside = room >= 0
-    volume = np.bincount(room[inside], block.volume[inside], minlength=len(labels.names))
-    return int(np.argmax(volume))
-
-
 def _between_parts(
     found: _Finder, case: Case, bodies: Bodies, pairs: Pairs, labels: Labels
 ) -> None:
@@ -196,91 +183,6 @@ def _between_parts(
         group = RefugeGroup(two.owner, f"{name}, underside", room)
         volume = pairs.area[row] * SURFACE_DEPTH
         found.add(group, RefugeKind.TOUCH, row, cell, pairs.place[row], volume)
-
-
-def _under_furniture(
-    found: _Finder,
-    case: Case,
-    blocks: tuple[PartBlock, ...],
-    rows: WallRows,
-    places: FloatArray,
-    lattice: Lattice,
-    labels: Labels,
-) -> None:
-    """Add the floor under furniture; where two pieces overlap, it lies under the higher one.
-
-    What lies broad on the floor covers its own rows and no others.
-    """
-    cover = _covers(case, blocks, rows, lattice, labels)
-    owner_of_part = np.array([*(part.owner for part in case.parts), ""], dtype=object)
-    covering = owner_of_part[rows.covered_by]  # -1, nothing: the last
-    is_floor = (rows.axis == 2) & (rows.sign < 0) & ~rows.is_window
-    for room in range(labels.room_count):
-        row = np.flatnonzero(is_floor & (rows.room == room))
-        x, y, _ = np.unravel_index(rows.cell[row], lattice.shape)
-        owners = _owners_in(room, cover, case, covering[row])
-        if not owners:
-            continue
-        blank = np.zeros((2, *lattice.shape[:2]))
-        fields = [cover.get((owner, room), (blank[0], blank[1])) for owner in owners]
-        lies_on = np.stack([covering[row] == owner for owner in owners])
-        shares = np.stack([field[0][x, y] for field in fields])
-        heights = np.stack([field[1][x, y] for field in fields])
-        heights = np.where(lies_on & (shares < UNDER_SHARE), 0.0, heights)
-        shares = np.where(lies_on, np.maximum(shares, UNDER_SHARE), shares)
-        heights = np.where(shares >= UNDER_SHARE, heights / np.maximum(shares, 1e-12), -1.0)
-        highest = np.argmax(heights, axis=0)
-        for number, owner in enumerate(owners):
-            mine = row[(highest == number) & (heights[number] >= 0.0)]
-            words = f"floor under the {case.furniture_words[owner]}"
-            group = RefugeGroup(owner, words, labels.names[room])
-            volume = rows.area[mine] * SURFACE_DEPTH
-            found.add(group, RefugeKind.COLUMN, mine, rows.cell[mine], places[mine], volume)
-
-
-def _owners_in(
-    room: int,
-    cover: dict[tuple[str, int], tuple[FloatArray, FloatArray]],
-    case: Case,
-    covering: NDArray[np.object_],
-) -> list[str]:
-    """Return whose things stand over or lie on the floor of a room, in the order of the case."""
-    here = {owner for owner, where in cover if where == room} | set(covering)
-    return [owner for owner in case.furniture_words if owner in here]
-
-
-def _covers(
-    case: Case,
-    blocks: tuple[PartBlock, ...],
-    rows: WallRows,
-    lattice: Lattice,
-    labels: Labels,
-) -> dict[tuple[str, int], tuple[FloatArray, FloatArray]]:
-    """Return, by owner and room, the share of floor covered (nx, ny) and share times height.
-
-    Without the parts that lie broad on the floor: they have rows of their own.
-    """
-    is_floor = (rows.axis == 2) & (rows.sign < 0)
-    lying = set(rows.covered_by[is_floor].tolist())
-    cover: dict[tuple[str, int], tuple[FloatArray, FloatArray]] = {}
-    for block in blocks:
-        if block.part in lying:
-            continue
-        part = case.parts[block.part]
-        assert isinstance(part, SolidPart | PorousPart)
-        room = _room_of(block, labels)
-        if part.owner not in case.furniture_words or room >= labels.room_count:
-            continue
-        bottom = float(block.box.low[2]) - float(lattice.edges[2][labels.blocks[room][2][0]])
-        if bottom > UNDER_HEIGHT:
-            continue
-        area = lattice.face_areas(2)[..., 0][block.index[:2]]
-        share = block.volume.sum(axis=2) / (float(block.box.high[2] - block.box.low[2]) * area)
-        blank = np.zeros((2, *lattice.shape[:2]))
-        total, height = cover.setdefault((part.owner, room), (blank[0], blank[1]))
-        total[block.index[:2]] += share
-        height[block.index[:2]] += share * max(bottom, 0.0)
-    return cover
 
 
 def _at_baseboards(

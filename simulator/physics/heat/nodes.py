@@ -6,25 +6,27 @@ after all that hangs on them: if a hub came first, incomplete factors would drop
 together, and thin boards would take many iterations.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
-from simulator.physics.heat.chains import ChainBlock, Chains, chain_factors, join_chains
+from simulator.physics.heat.chains import Chains, chain_factors, join_chains
 from simulator.physics.heat.core_profiles import CoreProfiles, core_profiles
 from simulator.physics.heat.kernels import IndexArray
 from simulator.physics.heat.skins import Skins, skins
 from simulator.physics.heat.touches import SkinChains, skin_chains
-from simulator.physics.heat.wall_columns import WallMesh, wall_mesh
+from simulator.physics.heat.wall_chains import (
+    EnvelopeEnds,
+    cavity_nodes,
+    column_capacity,
+    envelope_ends,
+    wall_blocks,
+)
 
 #: Cells along each side of the blocks of the solver's coarse correction.
 BLOCK = 4
-
-#: Least resistance between the outermost layer and what is behind it [m² K/W]: a held temperature.
-LEAST_RESISTANCE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +36,6 @@ class Links:
     low: IntArray
     high: IntArray
     conductance: FloatArray  # [W/K]
-
-
-@dataclass(frozen=True, slots=True)
-class EnvelopeEnds:
-    """The outer ends of the wall columns, where heat leaves the dwelling (length W)."""
-
-    node: IntArray
-    conductance: FloatArray  # [W/K]
-    temperature: FloatArray  # behind [°C]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +79,7 @@ def node_layout(grid: Grid) -> NodeLayout:
     column_node = n_air + n_face + np.arange(n_column)
     solid_node = n_air + n_face + n_column + np.arange(n_solid)
 
-    walls = list(_wall_blocks(grid, column_node))
+    walls = list(wall_blocks(grid, column_node))
     behind_faces = skin_chains(grid, all_skins, face_node, solid_node, column_node)
     chains = join_chains([*(block for block, _, _ in walls), *behind_faces.blocks])
     first_skin = retained + chains.capacity.size - behind_faces.size
@@ -101,14 +94,14 @@ def node_layout(grid: Grid) -> NodeLayout:
         solid_node=solid_node,
         surface_node=_surface_nodes(grid, solid_node, column_node, all_skins.row, face_node),
         column_node=column_node,
-        cavity_node=_cavity_nodes(grid, walls, column_node, retained),
+        cavity_node=cavity_nodes(grid, walls, column_node, retained),
         touch_node=_touch_nodes(grid, all_skins, behind_faces, first_skin),
         retained=retained,
         capacity=np.concatenate(
             [
                 air_capacity,
                 all_skins.capacity[:n_face, 0],
-                _column_capacity(grid, walls, column_node),
+                column_capacity(grid, walls, column_node),
                 all_skins.core_capacity,
                 chains.capacity,
             ]
@@ -124,94 +117,7 @@ def node_layout(grid: Grid) -> NodeLayout:
         block=_blocks(grid.shape, air_cell),
         links=_fixed_links(grid, solid_node, column_node, all_skins, face_node),
         chains=chains,
-        ends=_envelope_ends(grid, walls, chains, retained),
-    )
-
-
-WallBlock = tuple[ChainBlock, IntArray, WallMesh]
-
-
-def _wall_blocks(grid: Grid, column_node: IntArray) -> Iterator[WallBlock]:
-    """Yield the chains of each construction with the columns they belong to and their mesh."""
-    columns = grid.columns
-    index = np.arange(columns.cell.size)
-    is_partition = columns.partner >= 0
-    for number, construction in enumerate(grid.constructions):
-        ours = columns.construction == number
-        plain = index[ours & ~is_partition]
-        if plain.size:
-            mesh = wall_mesh(construction, faces_rooms_on_both_sides=False)
-            yield _plain_walls(grid, plain, mesh, column_node), plain, mesh
-        shared = index[ours & is_partition & (index < columns.partner)]
-        if shared.size:
-            mesh = wall_mesh(construction, faces_rooms_on_both_sides=True)
-            yield _partitions(grid, shared, mesh, column_node), shared, mesh
-
-
-def _plain_walls(
-    grid: Grid, columns: IntArray, mesh: WallMesh, column_node: IntArray
-) -> ChainBlock:
-    area = grid.columns.area[columns, None]
-    resistance = np.maximum(grid.columns.resistance[columns, None], LEAST_RESISTANCE)
-    is_adiabatic = np.isnan(grid.columns.temperature[columns, None])
-    behind = np.where(is_adiabatic, 0.0, area / resistance)
-    return ChainBlock(
-        near=column_node[columns],
-        far=np.full(columns.size, -1),
-        link=np.concatenate([area * mesh.conductance, behind], axis=1),
-        capacity=area * mesh.capacity[1:],
-    )
-
-
-def _partitions(grid: Grid, columns: IntArray, mesh: WallMesh, column_node: IntArray) -> ChainBlock:
-    area = grid.columns.area[columns, None]
-    return ChainBlock(
-        near=column_node[columns],
-        far=column_node[grid.columns.partner[columns]],
-        link=area * mesh.conductance,
-        capacity=area * mesh.capacity[1:-1],
-    )
-
-
-def _column_capacity(grid: Grid, walls: list[WallBlock], column_node: IntArray) -> FloatArray:
-    """Capacity of the room sides of the columns: the outer half of the first slice [J/K]."""
-    capacity = np.zeros(column_node.size)
-    for block, columns, mesh in walls:
-        area = grid.columns.area[columns]
-        capacity[columns] += area * mesh.capacity[0]
-        if block.far[0] >= 0:
-            capacity[grid.columns.partner[columns]] += area * mesh.capacity[-1]
-    return capacity
-
-
-def _cavity_nodes(
-    grid: Grid, walls: list[WallBlock], column_node: IntArray, first_chain_node: int
-) -> IntArray:
-    node = column_node.copy()
-    first = first_chain_node
-    for block, columns, mesh in walls:
-        length = block.capacity.shape[1]
-        start = first + length * np.arange(columns.size)
-        node[columns] = start + mesh.first_interface - 1
-        if block.far[0] >= 0:
-            partner = grid.columns.partner[columns]
-            node[partner] = start + mesh.last_interface - 1
-            if mesh.first_interface > length:  # one layer only: behind it is the other room's side
-                node[columns], node[partner] = column_node[partner], column_node[columns]
-        first += length * columns.size
-    return node
-
-
-def _envelope_ends(
-    grid: Grid, walls: list[WallBlock], chains: Chains, first_chain_node: int
-) -> EnvelopeEnds:
-    columns = np.concatenate([np.zeros(0, np.int64), *(columns for _, columns, _ in walls)])
-    wall_chains = slice(0, columns.size)
-    is_end = (chains.far[wall_chains] < 0) & (chains.far_link[wall_chains] > 0.0)
-    return EnvelopeEnds(
-        node=first_chain_node + chains.last[wall_chains][is_end],
-        conductance=chains.far_link[wall_chains][is_end],
-        temperature=grid.columns.temperature[columns[is_end]],
+        ends=envelope_ends(grid, walls, chains, retained),
     )
 
 
