@@ -15,16 +15,16 @@ from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import CellSet, FloatArray, Grid, IntArray
 from simulator.physics.airflow.air_exchange import AirExchange
 from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.heat.advection import advection_and_mixing
 from simulator.physics.heat.air_terms import (
     Entries,
-    advection_and_mixing,
     heater_loops,
     leaks,
     outdoor_air,
 )
 from simulator.physics.heat.kernels import IndexArray, chain_outflow, multiply
 from simulator.physics.heat.long_wave import LongWave, long_wave
-from simulator.physics.heat.nodes import NodeLayout
+from simulator.physics.heat.nodes import NodeLayout, air_temperatures
 from simulator.physics.radiation.exchange import RadiationExchange
 
 
@@ -114,12 +114,12 @@ def build_heat_model(
     Parameters
     ----------
     convection : heat transfer coefficient of each row of Surfaces (S,) [W/(m² K)].
-    temperatures : the state about which long-wave exchange is linearised (n,) [°C]; best one that
-        is expected amid the epoch.
+    temperatures : the state about which long-wave exchange is linearised, and whose pattern in the
+        air limits central advection (n,) [°C]; best one that is expected amid the epoch.
     """
     radiated = long_wave(grid, layout, radiation, temperatures)
     terms = (
-        advection_and_mixing(grid, layout, airflow),
+        advection_and_mixing(grid, layout, airflow, air_temperatures(grid, layout, temperatures)),
         heater_loops(grid, layout, exchange),
         leaks(layout, exchange),
         surface_convection(grid, layout, convection),
