@@ -1,5 +1,6 @@
 """Heat carried from cell to cell by the mean flow, and mixed by molecules and eddies."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,9 +24,17 @@ LEVEL = 1e-9
 DOWNSTREAM, UPSTREAM = 1.0 / 3.0, 1.0 / 6.0
 
 
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """The exchange of heat between open cells: its sum is the balance's term."""
+
+    bounded: Entries  # an M-matrix of its own: what a factorisation can work with
+    sharpening: Entries  # what makes it sharp
+
+
 def advection_and_mixing(
     grid: Grid, layout: NodeLayout, airflow: Airflow, temperature: FloatArray | None = None
-) -> Entries:
+) -> Carried:
     """Return the exchange of heat through every face between two open cells.
 
     Parameters
@@ -52,7 +61,13 @@ def advection_and_mixing(
     temperatures are scaled or shifted.
     """
     mixing = _mixing_diffusivity(airflow)
-    parts = [_axis_entries(grid, layout, airflow, mixing, temperature, axis) for axis in range(3)]
+    parts = [_along_axis(grid, layout, airflow, mixing, temperature, axis) for axis in range(3)]
+    return Carried(
+        _joined([part.bounded for part in parts]), _joined([part.sharpening for part in parts])
+    )
+
+
+def _joined(parts: Sequence[Entries]) -> Entries:
     return Entries(
         row=np.concatenate([part.row for part in parts]),
         column=np.concatenate([part.column for part in parts]),
@@ -74,33 +89,49 @@ class _Faces:
     conductance: FloatArray  # of mixing [W/K]
 
 
-def _axis_entries(
+def _along_axis(
     grid: Grid,
     layout: NodeLayout,
     airflow: Airflow,
     mixing: FloatArray,
     temperature: FloatArray | None,
     axis: int,
-) -> Entries:
+) -> Carried:
     faces = _faces(grid, airflow, mixing, axis)
     F, D, chosen = faces.flow, faces.conductance, faces.is_face
     share = np.zeros_like(F)
     if temperature is not None:
         share = sharp_share(np.moveaxis(temperature, axis, 0), chosen, F)
     spread = D * np.maximum(0.0, 1.0 - 0.1 * np.abs(F) / np.maximum(D, 1e-300)) ** 5
-    mixed = (spread + share * (D - spread))[chosen]
+    flow, spread, more = F[chosen], spread[chosen], (share * (D - spread))[chosen]
     down, up = DOWNSTREAM * share[chosen], UPSTREAM * share[chosen]
-    flow = F[chosen]
     forward = flow > 0.0
     node = np.moveaxis(layout.air_node.reshape(grid.shape), axis, 0)
     low, high = node[:-1][chosen], node[1:][chosen]
     before = np.where(forward, _shifted(node, 1)[:-1][chosen], _shifted(node, -1)[1:][chosen])
     before = np.where(share[chosen] > 0.0, before, low)  # where it counts for nothing
-    own, next_ = np.where(forward, low, high), np.where(forward, high, low)
-    columns = (own, next_, before, low, high)
-    values = (flow * (1.0 - down + up), flow * down, -flow * up, mixed, -mixed)
+    own, beyond = np.where(forward, low, high), np.where(forward, high, low)
+    return Carried(
+        _fluxes(low, high, [(own, flow), (low, spread), (high, -spread)]),
+        _fluxes(
+            low,
+            high,
+            [
+                (own, flow * (up - down)),
+                (beyond, flow * down),
+                (before, -flow * up),
+                (low, more),
+                (high, -more),
+            ],
+        ),
+    )
+
+
+def _fluxes(low: IntArray, high: IntArray, terms: Sequence[tuple[IntArray, FloatArray]]) -> Entries:
+    """Return the entries of fluxes from low to high: each the sum of values times temperatures."""
+    columns, values = zip(*terms, strict=True)
     return Entries(
-        row=np.concatenate([low] * 5 + [high] * 5),
+        row=np.concatenate([low] * len(terms) + [high] * len(terms)),
         column=np.concatenate(columns * 2),
         value=np.concatenate([*values, *(-value for value in values)]),
     )

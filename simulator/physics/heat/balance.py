@@ -35,6 +35,7 @@ class RetainedMatrix:
     row_start: IndexArray
     column: IndexArray
     value: FloatArray  # [W/K]
+    bounded: FloatArray  # the same with bounded advection: an M-matrix [W/K]
     diagonal: IndexArray  # place of each row's diagonal in ``value``
     near_far: IndexArray  # place of the entry that joins the two ends of a chain, if any
     far_near: IndexArray
@@ -118,8 +119,11 @@ def build_heat_model(
         air limits central advection (n,) [°C]; best one that is expected amid the epoch.
     """
     radiated = long_wave(grid, layout, radiation, temperatures)
+    carried = advection_and_mixing(
+        grid, layout, airflow, air_temperatures(grid, layout, temperatures)
+    )
     terms = (
-        advection_and_mixing(grid, layout, airflow, air_temperatures(grid, layout, temperatures)),
+        carried.bounded,
         heater_loops(grid, layout, exchange),
         leaks(layout, exchange),
         surface_convection(grid, layout, convection),
@@ -134,7 +138,7 @@ def build_heat_model(
     )
     return HeatModel(
         layout=layout,
-        matrix=_assemble(layout, terms),
+        matrix=_assemble(layout, terms, carried.sharpening),
         long_wave=radiated,
         heaters=_heaters(grid, layout, exchange),
         constant=constant,
@@ -222,17 +226,25 @@ def _padded(values: FloatArray, size: int) -> FloatArray:
     return padded
 
 
-def _assemble(layout: NodeLayout, terms: Sequence[Entries]) -> RetainedMatrix:
+def _assemble(layout: NodeLayout, terms: Sequence[Entries], sharpening: Entries) -> RetainedMatrix:
     """Add up the terms, with a place for every diagonal and for the two ends of every chain."""
     n, chains = layout.retained, layout.chains
     joined = chains.far >= 0
     near, far = chains.near[joined].astype(np.int64), chains.far[joined]
     own = np.arange(n)
-    row = np.concatenate([*(term.row for term in terms), own, near, far])
-    column = np.concatenate([*(term.column for term in terms), own, far, near])
-    value = np.concatenate([*(term.value for term in terms), np.zeros(n + 2 * near.size)])
-    matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
-    matrix.sum_duplicates()
+    all_terms = (*terms, sharpening)
+    row = np.concatenate([*(term.row for term in all_terms), own, near, far])
+    column = np.concatenate([*(term.column for term in all_terms), own, far, near])
+    places = np.zeros(n + 2 * near.size)
+    bounded = [term.value for term in terms]
+
+    def summed(sharp: FloatArray) -> sparse.csr_array:
+        value = np.concatenate([*bounded, sharp, places])
+        matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
+        matrix.sum_duplicates()
+        return matrix
+
+    matrix = summed(sharpening.value)
     key = np.repeat(own, np.diff(matrix.indptr)) * n + matrix.indices  # ascending
     near_far = np.zeros(joined.size, dtype=np.uint32)
     far_near = near_far.copy()
@@ -242,6 +254,7 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries]) -> RetainedMatrix:
         row_start=matrix.indptr.astype(np.uint32),
         column=matrix.indices.astype(np.uint32),
         value=matrix.data,
+        bounded=summed(np.zeros_like(sharpening.value)).data,
         diagonal=np.searchsorted(key, own * n + own).astype(np.uint32),
         near_far=near_far,
         far_near=far_near,

@@ -27,6 +27,9 @@ from simulator.physics.heat.kernels import (
 #: Iterations after which a solution is given up.
 MOST_ITERATIONS = 400
 
+#: Share of sharp advection in the matrix that is factored [-] (measured: fewest iterations).
+SHARP_IN_FACTORS = 0.5
+
 Pulse = Callable[[], None]
 
 
@@ -89,9 +92,25 @@ class ShiftedSystem:
         self._factor_blocks()
 
     def _factor_retained(self) -> None:
+        """Condense the chains into the matrix, and factor it with advection half bounded.
+
+        Incomplete factors of sharp advection would grow without bound where the flow rules.
+        """
+        matrix, n = self.solver.model.matrix, self.layout.retained
+        self.value = self._condensed(matrix.value)
+        self.diagonal = self.value[matrix.diagonal]
+        tame = SHARP_IN_FACTORS * matrix.value + (1.0 - SHARP_IN_FACTORS) * matrix.bounded
+        factors, place = self._condensed(tame), np.zeros(n, dtype=np.uint32)
+        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
+        self.factors = factors.astype(np.float32)
+        self.column_sums = self._column_sums()
+        self.total = float(self.column_sums.sum())
+
+    def _condensed(self, value: FloatArray) -> FloatArray:
+        """Return the values of K with M/τ on the diagonal and the chains eliminated."""
         matrix, chains, n = self.solver.model.matrix, self.layout.chains, self.layout.retained
-        self.value = matrix.value.copy()
-        self.value[matrix.diagonal] += self.storage[:n]
+        condensed = value.copy()
+        condensed[matrix.diagonal] += self.storage[:n]
         condense_chains(
             chains.start,
             chains.near,
@@ -103,14 +122,9 @@ class ShiftedSystem:
             matrix.diagonal,
             matrix.near_far,
             matrix.far_near,
-            self.value,
+            condensed,
         )
-        self.diagonal = self.value[matrix.diagonal]
-        factors, place = self.value.copy(), np.zeros(n, dtype=np.uint32)
-        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
-        self.factors = factors.astype(np.float32)
-        self.column_sums = self._column_sums()
-        self.total = float(self.column_sums.sum())
+        return condensed
 
     def _column_sums(self) -> FloatArray:
         """Column sums of the condensed matrix; exchange between patches adds its own."""
