@@ -183,7 +183,8 @@ def sharp_share(
     upstream[1:][forward[1:]] = step[:-1][forward[1:]]
     upstream[:-1][~forward[:-1]] = step[1:][~forward[:-1]]
     known = temperature[np.isfinite(temperature)]
-    differs = np.abs(step) > LEVEL * max(float(np.ptp(known)), 1e-9)
+    spread = float(np.ptp(known)) if known.size else 0.0
+    differs = np.abs(step) > LEVEL * max(spread, LEVEL)
     ratio = np.divide(upstream, step, out=np.zeros_like(step), where=differs)
     sharp = 2.0 * DOWNSTREAM + 2.0 * UPSTREAM * ratio
     bound = np.minimum(2.0 * ratio, 2.0)
