@@ -25,10 +25,10 @@ THERM = 1e5 * BTU  # [J] by definition 100,000 BTU, of the gas's gross heating v
 GAS_GROSS = 1.11
 
 FUEL_BASIS = (
-    f"a burner that gives {BURNER_SHARE:.0%} of the fuel's heat to the air (common practice, no "
-    "source); net heating values of 36.0 MJ per litre of heating oil or diesel and 23.6 MJ per "
-    "litre of liquid propane, gross over net 1.11 of natural gas (from memory); a therm is 100,000 "
-    "BTU"
+    f"a burner that gives {100 * BURNER_SHARE:.0f} % of the fuel's heat to the air (common "
+    "practice, no source); net heating values of 36.0 MJ per litre of heating oil or diesel and "
+    "23.6 MJ per litre of liquid propane, gross over net 1.11 of natural gas (from memory); a "
+    "therm is 100,000 BTU"
 )
 
 

@@ -15,7 +15,7 @@ _FIRE_WORDS = ("sprinkler", "detector", "smoke alarm", "ceiling layer")
 _MEANS = {
     "stop": "STOP, no heat until this is settled",
     "ask": "ASK before any heat",
-    "warn": "WARN its owner",
+    "warn": "WARN",
 }
 
 
