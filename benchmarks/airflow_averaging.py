@@ -72,7 +72,7 @@ def layouts(count: int) -> list[tuple[AirMover, ...]]:
 
 def timed(grid: Grid, way: Way, start: Airflow | None = None) -> tuple[Airflow, float]:
     """Return the flow and its CPU time [s]."""
-    settings = replace(ROOM_AIR, longest_average=way.longest)
+    settings = replace(ROOM_AIR, longest_average=way.longest, threads=1)
     discard = DISCARD if start is None else 0.0
     begin = time.process_time()
     airflow = solve_airflow(

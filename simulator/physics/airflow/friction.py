@@ -23,17 +23,6 @@ class Resistance:
     linear: FloatArray  # Darcy drag, and the momentum that air from outlets lacks [m³/s]
     quadratic: FloatArray  # Forchheimer drag [m²]
 
-    def within(self, span: slice) -> "Resistance":
-        """Return views of what acts on the faces of a span of the padded fields."""
-        start, stop = np.searchsorted(self.faces, (span.start, span.stop))
-        return Resistance(
-            self.faces[start:stop],
-            self.laminar[start:stop],
-            self.turbulent[start:stop],
-            self.linear[start:stop],
-            self.quadratic[start:stop],
-        )
-
 
 def resistance(
     grid: Grid,

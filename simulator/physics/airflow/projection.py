@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 
 from simulator.grid.grid import FloatArray
-from simulator.physics.airflow import kernels
+from simulator.physics.airflow import kernels, momentum_kernels
 from simulator.physics.airflow.halves import Halves, Work
 from simulator.physics.airflow.pressure_solver import PressureSolver
 from simulator.physics.airflow.staggered import AXES, PARTS, StaggeredMesh
@@ -91,7 +91,7 @@ class Projection:
                 drag[axis][span],
                 velocity[axis][span],
             )
-            kernels.volume_flow(velocity[axis][span], area, flow[axis][span])
+            momentum_kernels.volume_flow(velocity[axis][span], area, flow[axis][span])
 
     def _face_span(self, part: int, axis: int) -> slice:
         layout = self._mesh.layout

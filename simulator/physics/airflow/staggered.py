@@ -20,8 +20,9 @@ GHOSTS = 2
 
 AXES = (0, 1, 2)
 
-#: Parts of a split layout: the two halves along x, and the plane of cells between them.
+#: Parts of a split layout: the two halves along x, and the planes of cells between them.
 LOW, HIGH, MIDDLE = PARTS = (0, 1, 2)
+MIDDLE_PLANES = 2
 
 #: Layouts with at least this many cells are split ...
 SPLIT_CELLS = 30_000
@@ -83,15 +84,19 @@ class Layout:
 
     @property
     def middle(self) -> int:
-        """Index along x of the plane of cells between the halves: even, as coarse cells join two.
+        """Index along x of the first plane of the middle: even, as coarse cells join two planes.
 
         Zero in a layout that is not split.
         """
-        return 2 * round(0.25 * (self.shape[0] - 1)) if self.is_split else 0
+        return 2 * round(0.25 * (self.shape[0] - 2)) if self.is_split else 0
 
     def span(self, part: int) -> slice:
-        """Where the cells of a part lie in the loop region."""
-        return self._span(part, 1)
+        """Where the cells of a part lie in the loop region, and their low faces.
+
+        The middle is two planes thick, so that no value of one half, with what lies within two
+        cells of it, takes part in what is written in the other.
+        """
+        return self._span(part, MIDDLE_PLANES)
 
     def side_span(self, part: int) -> slice:
         """Where the sides normal to x of the cells of a part lie: the middle has both of its own.
@@ -99,7 +104,7 @@ class Layout:
         So what is done for ``MIDDLE`` first and then for both halves at once never needs of one
         half what the other is about to write.
         """
-        return self._span(part, 2)
+        return self._span(part, MIDDLE_PLANES + 1)
 
     def _span(self, part: int, thickness: int) -> slice:
         end = self.size - self.strides[0]
