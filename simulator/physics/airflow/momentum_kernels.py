@@ -7,8 +7,9 @@ at most eight pairs of arrays for overlap, else it gives up). The Gauss-Seidel s
 their own results and run in order; they take whole fields and strides.
 
 A part of the layout is swept in slabs of a few planes: what the sweep needs is written into short
-buffers that stay in the processor's cache, not into fields of the whole room. A slab is prepared before the one ahead of it is relaxed: the limited
-correction looks two cells far and takes velocities of the step before.
+buffers that stay in the processor's cache, not into fields of the whole room. A slab is prepared
+before the one ahead of it is relaxed: the limited correction looks two cells far and takes
+velocities of the step before.
 """
 
 from math import copysign, sqrt
