@@ -37,6 +37,10 @@ Temperature = Annotated[float, _reader("temperature"), Field(gt=-60.0, lt=200.0)
 TemperatureDifference = Annotated[float, _reader("temperature difference"), Field(gt=0.0)]
 #: "30 deg" to degrees.
 Angle = Annotated[float, _reader("angle"), Field(ge=-360.0, le=360.0)]
+#: "5 K/h" to K/s.
+TemperatureRate = Annotated[float, _reader("temperature rate"), Field(gt=0.0)]
+#: A time of the run, "0 h" being its start, to seconds.
+Moment = Annotated[float, _reader("time"), Field(ge=0.0)]
 #: "6 h" to seconds.
 Duration = Annotated[float, _reader("time"), Field(gt=0.0)]
 #: "0.5 1/h" to 1/s.
@@ -67,8 +71,8 @@ RoomPoint = tuple[Length, Length, Length]
 Size = tuple[PositiveLength, PositiveLength, PositiveLength]
 
 
-def refusal(key: str, problem: str) -> PydanticCustomError:
-    """Return the error with which a table's own check points at one of its keys."""
+def refusal(key: str | tuple[str | int, ...], problem: str) -> PydanticCustomError:
+    """Return the error with which a table's own check points at a key, or a path, within it."""
     return PydanticCustomError("refusal", "{problem}", {"problem": problem, "key": key})
 
 

@@ -116,7 +116,8 @@ class HeatedJet:
 
     ``intake`` is the box where a recirculating heater draws room air; ``None`` means ducted outdoor
     air, which displaces room air through the leaks and the exhausts. ``power`` [W] is the most it
-    gives to the air, ``outlet_limit`` [°C] the highest outlet temperature.
+    gives to the air, ``outlet_limit`` [°C] the highest outlet temperature. ``sensor`` names the
+    sensor that it obeys; without a name it follows the layout's thermostat or its own intake.
     """
 
     owner: str
@@ -128,6 +129,7 @@ class HeatedJet:
     power: float
     outlet_limit: float
     intake: Box | None
+    sensor: str = ""
 
 
 Part = SolidPart | PorousPart | HeatSource | AirMover | HeatedJet
@@ -138,7 +140,8 @@ class Probe:
     """A point that is watched: a sensor of the layout, or a thing that heat can harm or trip.
 
     ``limit`` [°C] is the highest temperature allowed there (None: only watched); ``basis`` says
-    where the limit comes from; ``hazard`` what to do about it.
+    where the limit comes from; ``hazard`` what to do about it. Heaters obey a probe that
+    ``guards_air_limit``: none of them heats while it reads the treatment's air limit.
     """
 
     owner: str
@@ -148,3 +151,4 @@ class Probe:
     basis: str = ""
     is_thermostat: bool = False
     hazard: Hazard | None = None
+    guards_air_limit: bool = False

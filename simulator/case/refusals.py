@@ -26,8 +26,8 @@ def read_record(model: type[RecordType], table: Table, problems: Problems) -> Re
 
 def _key(details: ErrorDetails) -> KeyPath:
     """Return the path of the refused key; a table's own check names its key in the context."""
-    key = details.get("ctx", {}).get("key")
-    return (*details["loc"], key) if isinstance(key, str) else details["loc"]
+    key = details.get("ctx", {}).get("key", ())
+    return (*details["loc"], *((key,) if isinstance(key, str) else key))
 
 
 def _message(

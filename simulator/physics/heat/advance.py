@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from simulator.grid.grid import FloatArray
+from simulator.grid.grid import BoolArray, FloatArray
 from simulator.physics.heat.balance import HeatModel
-from simulator.physics.heat.control import Control, heater_law
+from simulator.physics.heat.control import Control, sensor_temperatures, thermostats
 from simulator.physics.heat.epoch_log import EpochLog, EpochResult
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.march import March, MarchMethod, OnStep, SignOfLife
@@ -23,6 +23,7 @@ def advance(
     watch: Watch,
     output_times: Times,
     frame_times: Times = (),
+    is_on: BoolArray | None = None,
     method: MarchMethod | None = None,
     on_step: OnStep | None = None,
 ) -> EpochResult:
@@ -35,6 +36,7 @@ def advance(
     output_times : when watched temperatures, powers and the ledger are recorded [s]; times outside
         the epoch are ignored, ``t_start`` itself is recorded if it is among them.
     frame_times : when whole fields are recorded [s].
+    is_on : which heaters are switched on at the start (H,); None: all. Only with on/off control.
     method : how to march; ``ImplicitSteps()`` unless given.
     on_step : called with the simulated time and the coldest refuge, at least every 0.2 s of wall
         time; it may raise to stop. To keep what was reached until then, use ``prepare``.
@@ -48,6 +50,7 @@ def advance(
         watch=watch,
         output_times=output_times,
         frame_times=frame_times,
+        is_on=is_on,
         on_step=on_step,
     )
     (method or ImplicitSteps()).march(epoch)
@@ -64,19 +67,31 @@ def prepare(
     watch: Watch,
     output_times: Times,
     frame_times: Times = (),
+    is_on: BoolArray | None = None,
     on_step: OnStep | None = None,
 ) -> March:
     """Return an epoch ready to be marched; its ``log.result()`` holds what was reached so far."""
-    log = EpochLog(model, watch, t_start, state, output_times, frame_times)
+    laws = thermostats(model, control)
+    log = EpochLog(
+        model,
+        watch,
+        t_start,
+        state,
+        output_times,
+        frame_times,
+        is_on=is_on,
+        is_switched=laws.is_switched,
+    )
     epoch = March(
         model=model,
         control=control,
-        law=heater_law(model, control),
+        thermostats=laws,
         watch=watch,
         log=log,
         pulse=SignOfLife(log, on_step),
         start=t_start,
         end=t_end,
     )
-    log.begin(epoch.wanted_power(state))
+    epoch.switch(t_start, sensor_temperatures(control, state))
+    log.begin(epoch.wanted_power(t_start, state))
     return epoch

@@ -1,13 +1,18 @@
-"""How heaters are run: full power, but no hotter outlet than allowed, less near the set point."""
+"""How heaters are run: no hotter outlet than allowed, and a thermostat that throttles or switches.
+
+A heater gives its full power unless its outlet would exceed the limit. Near the set temperature of
+its sensor the power is either throttled in proportion or switched: off at the set temperature, on
+again a differential below it. Sensors that guard the air limit do the same at that limit.
+"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulator.case.parts import Probe
-from simulator.case.treatment import Treatment
-from simulator.grid.grid import FloatArray, Grid
+from simulator.case.parts import HeatedJet, Probe
+from simulator.case.treatment import SetPoint, Treatment
+from simulator.grid.grid import BoolArray, FloatArray, Grid
 from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.nodes import NodeLayout
 from simulator.physics.heat.watch import NodeMean, point_mean
@@ -15,12 +20,17 @@ from simulator.physics.heat.watch import NodeMean, point_mean
 #: Passes over the heaters' laws before the latest powers are kept.
 MOST_PASSES = 30
 
+#: The set temperature is where it is, always.
+STEADY = SetPoint(0.0, 0.0, 0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class JetControl:
     """The law of one heater.
 
-    P = min(power, capacity flow (limit - intake), power (set - sensor) / band), and never negative.
+    Throttled, P = min(power, capacity flow (limit - intake), power (set - sensor) / band), and
+    never negative; switched, the last of the three is left out while it is on, and P = 0 while it
+    is off.
     """
 
     power: float  # most [W]
@@ -32,39 +42,71 @@ class JetControl:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """The laws of all heaters, in the order of the grid's jets (length H)."""
+    """The laws of all heaters, in the order of the grid's jets (length H).
+
+    Attributes
+    ----------
+    guards : sensors (length G) that keep every heater from exceeding ``air_limit`` [°C].
+    differential : of switched heaters [K]; None: they are throttled.
+    set_point : how the set temperature moves; only its gap from its last value counts.
+    """
 
     jets: tuple[JetControl, ...]
+    guards: tuple[NodeMean, ...] = ()
+    air_limit: float = np.inf
+    differential: float | None = None
+    set_point: SetPoint = STEADY
 
 
 def build_control(
-    grid: Grid, layout: NodeLayout, treatment: Treatment, probes: Sequence[Probe]
+    grid: Grid,
+    layout: NodeLayout,
+    treatment: Treatment,
+    probes: Sequence[Probe],
+    *,
+    time: float = 0.0,
 ) -> Control:
-    """Return the control of a treatment.
+    """Return the control of a treatment in the phase that is in force from ``time`` [s] on.
 
-    All heaters follow the mean of the probes that are thermostats. Without any, a recirculating
-    heater follows its own intake air and a ducted one the mean air of the dwelling.
+    A heater follows the sensor that it names. The others follow the mean of the probes that are
+    thermostats; without any, a recirculating heater follows its own intake air and a ducted one the
+    mean air of the dwelling.
     """
-    thermostats = [point_mean(grid, layout, p.position) for p in probes if p.is_thermostat]
+    phase = treatment.phase_at(time)
+    sensors = {p.owner: point_mean(grid, layout, p.position) for p in probes if not p.hazard}
+    shared = [point_mean(grid, layout, p.position) for p in probes if p.is_thermostat]
     room_air = layout.capacity[layout.air]
     jets = []
     for jet in grid.jets:
-        if thermostats:
-            sensor = _mean_of(thermostats)
+        if jet.part.sensor:
+            sensor = sensors[jet.part.sensor]
+        elif shared:
+            sensor = _mean_of(shared)
         elif jet.intake is not None:
             sensor = NodeMean(layout.air_node[jet.intake.cells], jet.intake.weights)
         else:
             sensor = NodeMean(np.arange(room_air.size), room_air / room_air.sum())
         jets.append(
             JetControl(
-                power=jet.part.power,
+                power=_power(jet.part) if phase.heaters_on else 0.0,
                 outlet_limit=jet.part.outlet_limit,
-                set_temperature=treatment.thermostat,
+                set_temperature=phase.thermostat,
                 band=treatment.proportional_band,
                 sensor=sensor,
             )
         )
-    return Control(tuple(jets))
+    return Control(
+        jets=tuple(jets),
+        guards=tuple(point_mean(grid, layout, p.position) for p in probes if p.guards_air_limit),
+        air_limit=treatment.air_limit,
+        differential=treatment.differential,
+        set_point=treatment.set_point_at(time, grid.start_temperature),
+    )
+
+
+def _power(part: HeatedJet) -> float:
+    """Most power of a heater [W]; one that does not blow gives no heat."""
+    return part.power if part.flow > 0.0 else 0.0
 
 
 def _mean_of(means: Sequence[NodeMean]) -> NodeMean:
@@ -75,20 +117,29 @@ def _mean_of(means: Sequence[NodeMean]) -> NodeMean:
 
 @dataclass(frozen=True, slots=True)
 class HeaterLaw:
-    """The laws as arrays (H heaters): P = clip(least of three lines, 0)."""
+    """The laws at one moment as arrays (H heaters, S sensors): P = clip(least of all lines, 0)."""
 
-    power: FloatArray
-    capacity_flow: FloatArray  # [W/K]
-    outlet_limit: FloatArray
-    gain: FloatArray  # [W/K]
+    power: FloatArray  # (H,)
+    capacity_flow: FloatArray  # (H,) [W/K]
+    outlet_limit: FloatArray  # (H,)
+    gain: FloatArray  # (H,) [W/K]
+    #: (H, S) where the power falls to nothing; infinite: the heater does not obey that sensor
     set_temperature: FloatArray
 
     def wanted(self, sensor: FloatArray, intake: FloatArray) -> FloatArray:
         """Return the power of each heater for given sensor and intake temperatures [W]."""
         by_outlet = self.capacity_flow * (self.outlet_limit - intake)
-        by_sensor = self.gain * (self.set_temperature - sensor)
+        by_sensor = self._by_sensors(sensor).min(axis=1, initial=np.inf)
         least = np.minimum(self.power, np.minimum(by_outlet, by_sensor))
         return np.maximum(least, 0.0)
+
+    def _by_sensors(self, sensor: FloatArray) -> FloatArray:
+        """Power that each sensor allows each heater (H, S) [W]."""
+        line = np.full(self.set_temperature.shape, np.inf)
+        obeyed = np.isfinite(self.set_temperature)
+        below = self.set_temperature - sensor
+        np.multiply(self.gain[:, None], below, out=line, where=obeyed)
+        return line
 
     def settle(
         self,
@@ -100,8 +151,8 @@ class HeaterLaw:
     ) -> FloatArray:
         """Return the powers that agree with the temperatures which they themselves bring about [W].
 
-        ``sensor`` and ``intake`` hold at ``power``; the responses (H, H) are kelvin at heater i's
-        sensor (intake) for each watt of heater j. Newton's method on the piecewise linear laws.
+        ``sensor`` and ``intake`` hold at ``power``; the responses (S, H) and (H, H) are kelvin at
+        each sensor (intake) for each watt of heater j. Newton's method on the piecewise linear laws.
         """
         new = power.copy()
         identity = np.eye(power.size)
@@ -110,13 +161,14 @@ class HeaterLaw:
             at_intake = intake + intake_response @ (new - power)
             wanted = self.wanted(at_sensor, at_intake)
             by_outlet = self.capacity_flow * (self.outlet_limit - at_intake)
-            by_sensor = self.gain * (self.set_temperature - at_sensor)
+            lines = self._by_sensors(at_sensor)
             is_free = (wanted > 0.0) & (wanted < self.power)
-            outlet_rules = (by_outlet <= by_sensor)[:, None]
+            outlet_rules = (by_outlet <= lines.min(axis=1, initial=np.inf))[:, None]
+            ruling = sensor_response[lines.argmin(axis=1)] if lines.size else identity
             slope = np.where(
                 outlet_rules,
                 self.capacity_flow[:, None] * intake_response,
-                self.gain[:, None] * sensor_response,
+                self.gain[:, None] * ruling,
             )
             jacobian = identity + is_free[:, None] * slope
             change = np.linalg.solve(jacobian, wanted - new)
@@ -127,22 +179,71 @@ class HeaterLaw:
         return settled
 
 
-def heater_law(model: HeatModel, control: Control) -> HeaterLaw:
+@dataclass(frozen=True, slots=True)
+class Thermostats:
+    """The laws of all heaters in time (H heaters; S sensors: one a heater, then the guards)."""
+
+    full: HeaterLaw  # throttled, with the set temperature at its last value
+    differential: float | None
+    set_point: SetPoint
+
+    @property
+    def is_switched(self) -> bool:
+        """Whether heaters are switched rather than throttled."""
+        return self.differential is not None and bool(self.full.power.any())
+
+    def law(self, time: float, is_on: BoolArray) -> HeaterLaw:
+        """Return the law at a time [s] with some heaters switched on (H,)."""
+        if self.differential is None:
+            return replace(self.full, set_temperature=self._set_temperature(time))
+        free = np.full_like(self.full.set_temperature, np.inf)
+        return replace(self.full, power=np.where(is_on, self.full.power, 0.0), set_temperature=free)
+
+    def margin(self, time: float, sensor: FloatArray, is_on: BoolArray) -> FloatArray:
+        """Return how far each heater is from being switched (H,) [K]; at 0 or below it is."""
+        if self.differential is None:
+            return np.full(is_on.size, np.inf)
+        below = self._set_temperature(time) - sensor
+        nearest: FloatArray = below.min(axis=1, initial=np.inf)
+        margin = np.where(is_on, nearest, self.differential - nearest)
+        return np.where(self.full.power > 0.0, margin, np.inf)
+
+    def switched(self, time: float, sensor: FloatArray, is_on: BoolArray) -> BoolArray:
+        """Return which heaters are on once those that are due have been switched (H,)."""
+        return np.where(self.margin(time, sensor, is_on) <= 0.0, ~is_on, is_on)
+
+    def _set_temperature(self, time: float) -> FloatArray:
+        """Set temperatures (H, S); the gap of a ramp belongs to thermostats, not to guards."""
+        heaters = self.full.power.size
+        moved = self.full.set_temperature.copy()
+        moved[:, :heaters] += self.set_point.gap(time)
+        return moved
+
+
+def thermostats(model: HeatModel, control: Control) -> Thermostats:
     """Return the laws of all heaters as arrays."""
     jets = control.jets
     power = np.array([jet.power for jet in jets])
-    return HeaterLaw(
+    own = np.full((len(jets), len(jets)), np.inf)
+    np.fill_diagonal(own, [jet.set_temperature for jet in jets])
+    guarded = np.full((len(jets), len(control.guards)), control.air_limit)
+    law = HeaterLaw(
         power=power,
         capacity_flow=np.array([heater.capacity_flow for heater in model.heaters]),
         outlet_limit=np.array([jet.outlet_limit for jet in jets]),
         gain=power / np.array([jet.band for jet in jets]),
-        set_temperature=np.array([jet.set_temperature for jet in jets]),
+        set_temperature=np.hstack([own, guarded]),
     )
+    return Thermostats(law, control.differential, control.set_point)
 
 
 def sensor_temperatures(control: Control, state: FloatArray) -> FloatArray:
-    """Return what each heater's sensor reads (H,) [°C]."""
-    return np.array([jet.sensor.of(state) for jet in control.jets])
+    """Return what each heater's sensor reads, and then each guard (S,) [°C]."""
+    return np.array([mean.of(state) for mean in _sensors(control)])
+
+
+def _sensors(control: Control) -> tuple[NodeMean, ...]:
+    return (*(jet.sensor for jet in control.jets), *control.guards)
 
 
 def intake_temperatures(model: HeatModel, state: FloatArray) -> FloatArray:
@@ -151,7 +252,11 @@ def intake_temperatures(model: HeatModel, state: FloatArray) -> FloatArray:
 
 
 def outlet_temperatures(model: HeatModel, state: FloatArray, power: FloatArray) -> FloatArray:
-    """Return the temperature of the air that each heater gives out (H,) [°C]."""
+    """Return the temperature of the air that each heater gives out (H,) [°C].
+
+    Of one that does not blow it is that of the air it would take in.
+    """
     flow = np.array([heater.capacity_flow for heater in model.heaters])
-    outlet: FloatArray = intake_temperatures(model, state) + power / flow
+    rise = np.divide(power, flow, out=np.zeros_like(power), where=flow > 0.0)
+    outlet: FloatArray = intake_temperatures(model, state) + rise
     return outlet

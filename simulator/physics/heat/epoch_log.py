@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.grid.grid import FloatArray
+from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.control import outlet_temperatures
 from simulator.physics.heat.watch import Watch
@@ -57,10 +57,13 @@ class EpochResult:
     end: float  # [s]
     state: FloatArray  # (n,) at the end [°C]
     power: FloatArray  # (H,) at the end [W]
+    is_on: BoolArray  # (H,) which heaters are switched on at the end
+    switch_time: FloatArray  # (W,) when a heater was switched on or off [s] ...
+    switch_heater: IntArray  # ... and which
     time: FloatArray  # (T,) [s]
     refuge_temperature: NDArray[np.float32]  # (T, R) [°C]
     probe_temperature: FloatArray  # (T, B)
-    heater_power: FloatArray  # (T, H) [W]
+    heater_power: FloatArray  # (T, H); of switched heaters the mean since the time before [W]
     outlet_temperature: FloatArray  # (T, H)
     air_mean: FloatArray  # (T,)
     air_minimum: FloatArray
@@ -72,7 +75,11 @@ class EpochResult:
 
 
 class EpochLog:
-    """The growing record of an epoch; after an interruption ``result`` holds what was reached."""
+    """The growing record of an epoch; after an interruption ``result`` holds what was reached.
+
+    ``is_on`` says which heaters are switched on (throttled ones: all). Of switched heaters the mean
+    power between outputs is recorded: at any one moment they give all or nothing.
+    """
 
     def __init__(
         self,
@@ -82,10 +89,18 @@ class EpochLog:
         state: FloatArray,
         output_times: Sequence[float] | FloatArray,
         frame_times: Sequence[float] | FloatArray,
+        *,
+        is_on: BoolArray | None = None,
+        is_switched: bool = False,
     ) -> None:
+        heaters = len(model.heaters)
         self.model, self.watch = model, watch
         self.time, self.state = start, state
-        self.power = np.zeros(len(model.heaters))
+        self.power = np.zeros(heaters)
+        self.given = np.zeros(heaters)  # since the start of the epoch [J]
+        self.is_on = np.ones(heaters, dtype=np.bool_) if is_on is None else is_on
+        self._is_switched = is_switched
+        self._switches: list[tuple[float, int]] = []
         self.flows = HeatFlows()
         self.peak = watch.solid_peaks(state)
         self._stored_at_start = _stored(model, state)
@@ -97,7 +112,14 @@ class EpochLog:
     def begin(self, power: FloatArray) -> None:
         """Note the start of the epoch, where a time is asked for at it."""
         self.power = power
-        self.note(self.time, self.state, power, self.flows, np.zeros(3))
+        self.note(self.time, self.state, power, self.given, self.flows, np.zeros(3))
+
+    def switch(self, time: float, is_on: BoolArray) -> bool:
+        """Note which heaters are switched on from ``time`` on; return whether that is a change."""
+        changed = np.flatnonzero(is_on != self.is_on)
+        self._switches += [(time, int(heater)) for heater in changed]
+        self.is_on = is_on
+        return bool(changed.size)
 
     def times_within(self, start: float, end: float) -> FloatArray:
         """Return the asked times after ``start`` up to ``end``, of outputs and frames."""
@@ -113,18 +135,23 @@ class EpochLog:
         time: float,
         state: FloatArray,
         power: FloatArray,
+        given: FloatArray,
         flows: HeatFlows,
         stored: FloatArray,
     ) -> None:
-        """Record the outputs and frames asked for at ``time``."""
+        """Record the outputs and frames asked for at ``time``; ``given`` by each heater [J]."""
         if np.any(np.abs(self._frame_times - time) <= 1e-6):
             self._frames.append((time, self.watch.field(state)))
         if not np.any(np.abs(self._output_times - time) <= 1e-6):
             return
         air = state[self.model.layout.air]
+        if self._is_switched and self._rows:
+            before = self._rows[-1]
+            power = (given - before.given) / (time - before.time)
         self._rows.append(
             _Row(
                 time=time,
+                given=given,
                 refuges=self.watch.refuges(state),
                 probes=np.array([probe.of(state) for probe in self.watch.probes]),
                 power=power.copy(),
@@ -135,10 +162,18 @@ class EpochLog:
             )
         )
 
-    def reach(self, time: float, state: FloatArray, power: FloatArray, flows: HeatFlows) -> None:
+    def reach(
+        self,
+        time: float,
+        state: FloatArray,
+        power: FloatArray,
+        given: FloatArray,
+        flows: HeatFlows,
+    ) -> None:
         """Make ``state`` the latest that a march may be resumed from."""
         np.maximum(self.peak, self.watch.solid_peaks(state), out=self.peak)
-        self.time, self.state, self.power, self.flows = time, state, power, flows
+        self.time, self.state, self.power = time, state, power
+        self.given, self.flows = given, flows
 
     def result(self) -> EpochResult:
         """Return everything recorded so far and the latest state."""
@@ -150,6 +185,9 @@ class EpochLog:
             end=self.time,
             state=self.state,
             power=self.power,
+            is_on=self.is_on,
+            switch_time=np.array([time for time, _ in self._switches], dtype=np.float64),
+            switch_heater=np.array([heater for _, heater in self._switches], dtype=np.int64),
             time=np.array([row.time for row in rows]),
             refuge_temperature=np.array([row.refuges for row in rows], dtype=np.float32).reshape(
                 len(rows), self.watch.refuge_node.size
@@ -187,6 +225,7 @@ class _Row:
     """What is recorded at one time."""
 
     time: float
+    given: FloatArray
     refuges: NDArray[np.float32]
     probes: FloatArray
     power: FloatArray

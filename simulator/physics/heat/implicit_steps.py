@@ -2,19 +2,22 @@
 
 Alexander (1977, SIAM J. Numer. Anal. 14:1006): γ = 1 - 1/√2, L-stable, order two; both stages share
 one matrix. The heaters' laws hold in each stage, so control is part of the implicit system and
-nothing lags.
+nothing lags. Where a thermostat switches a heater within a step, the step is cut short there.
 """
 
 from dataclasses import dataclass
-from math import ceil, log2, sqrt
+from itertools import pairwise
+from math import ceil, sqrt
 
 import numpy as np
+from scipy.optimize import brentq
 
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.control import intake_temperatures, sensor_temperatures
 from simulator.physics.heat.epoch_log import HeatFlows, heat_rates
 from simulator.physics.heat.linear_solver import HeatSolver, ShiftedSystem
 from simulator.physics.heat.march import March
+from simulator.physics.heat.step_ladder import step_ladder
 
 GAMMA = 1.0 - 1.0 / sqrt(2.0)
 
@@ -28,39 +31,58 @@ SETTLED = 1e-3
 MOST_SETTLING = 5
 
 
+#: Shares of a step at which its sensors are looked at for a heater that is due to be switched.
+LOOKS = np.linspace(0.0, 1.0, 9)
+
+
 @dataclass(frozen=True, slots=True)
 class ImplicitSteps:
     """SDIRK2 with steps chosen by the error of solids and surfaces.
 
     Attributes
     ----------
-    error : allowed error of one step in any solid or surface [K].
+    error : allowed error of one step in any solid or surface, and with on/off control in any
+        thermostat's sensor [K].
     solver_tolerance : error of each linear solution [K].
     longest, shortest : bounds of the step [s].
+    switching : a heater is switched no later than this after it is due [s].
     """
 
     error: float = 0.05
     solver_tolerance: float = 1e-3
     longest: float = 300.0
     shortest: float = 5.0
+    switching: float = 0.5
 
     def march(self, epoch: March) -> None:
         """March the epoch; its steps are halves, quarters ... of equal parts of it."""
         stepper = _Stepper(epoch, self)
-        length = epoch.end - epoch.start
-        parts = max(1, ceil(length / self.longest - 1e-9))
-        finest = max(0, ceil(log2(max(length / parts / self.shortest, 1.0))))
-        tick = length / parts / 2**finest
-        at, level = 0, 0  # position in ticks; steps of 2**level ticks
-        while at < parts * 2**finest:
-            error = stepper.try_step(epoch.start + at * tick, tick * 2**level)
-            if error > self.error and level > 0:
+        is_switched = epoch.thermostats.is_switched
+        ladder = step_ladder(
+            epoch.end - epoch.start,
+            self.longest,
+            self.shortest,
+            self.switching if is_switched else self.shortest,
+        )
+        at, level, due = 0, ladder.lowest, ladder.ticks  # ``due``: no step may reach beyond it
+        while at < ladder.ticks:
+            level = ladder.fitting(level, at, due)
+            error = stepper.try_step(epoch.start + at * ladder.tick, ladder.tick * 2**level)
+            if error > self.error and level > ladder.lowest:
                 level -= 1
+                continue
+            ticks = ceil(stepper.share_to_switch() * 2**level)
+            if ticks < 2**level:
+                due = at + max(ticks, 1)
                 continue
             stepper.accept()
             at += 2**level
-            if error < self.error / 8.0 and level < finest and at % 2 ** (level + 1) == 0:
+            if stepper.switch():
+                level, due = ladder.lowest, ladder.ticks
+            elif level < ladder.lowest or error < self.error / 8.0:
                 level += 1
+            if at == due:
+                due = ladder.ticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +94,7 @@ class _Step:
     state: FloatArray
     rate: FloatArray  # dT/dt at the end [K/s]
     power: FloatArray
+    given: FloatArray  # by each heater over the step [J]
     flows: HeatFlows  # over the step [J]
 
 
@@ -103,34 +126,76 @@ class _Stepper:
         rate = self.rate if self.rate is not None else np.zeros_like(state)
 
         middle_guess = state + (GAMMA * length) * rate
-        middle, middle_power = self._stage(factored, state, middle_guess, log.power)
+        middle, middle_power = self._stage(
+            factored, start + GAMMA * length, state, middle_guess, log.power
+        )
         middle_rate = (middle - state) * capacity_rate
 
         base = state + ((1.0 - GAMMA) * length) * middle_rate
         guess = state + (middle - state) / GAMMA
-        end, end_power = self._stage(factored, base, guess, middle_power)
+        end, end_power = self._stage(factored, start + length, base, guess, middle_power)
         end_rate = (end - base) * capacity_rate
 
         flows = HeatFlows()
         for share, at, power in ((1.0 - GAMMA, middle, middle_power), (GAMMA, end, end_power)):
             flows = flows.plus(heat_rates(epoch.model, at, power), share * length)
-        self.tried = _Step(start, length, end, end_rate, end_power, flows)
+        given = length * ((1.0 - GAMMA) * middle_power + GAMMA * end_power)
+        self.tried = _Step(start, length, end, end_rate, end_power, given, flows)
         return 0.0 if self.rate is None else self._error(length, rate, middle_rate, end_rate)
 
     def _error(
         self, length: float, rate: FloatArray, middle_rate: FloatArray, end_rate: FloatArray
     ) -> float:
-        """Largest local error C dt³ T''' of any solid or surface, from three rates [K]."""
-        first, second, third = (r[self.judged] for r in (rate, middle_rate, end_rate))
+        """Largest local error C dt³ T''' of what is judged, from three rates [K]."""
+        first, second, third = (self._judge(r) for r in (rate, middle_rate, end_rate))
         bend = (third - second) / (1.0 - GAMMA) - (second - first) / GAMMA  # dt² T''' / 2
         return float(2.0 * ERROR_CONSTANT * length * np.abs(bend).max(initial=0.0))
+
+    def _judge(self, rate: FloatArray) -> FloatArray:
+        """Rates of solids and surfaces, and of the sensors of heaters that are switched [K/s]."""
+        if not self.epoch.thermostats.is_switched:
+            return rate[self.judged]
+        return np.append(rate[self.judged], sensor_temperatures(self.epoch.control, rate))
+
+    def share_to_switch(self) -> float:
+        """Return the share of the tried step after which a heater is due; 1 if none before."""
+        step, epoch, log = self.tried, self.epoch, self.epoch.log
+        assert step is not None
+        if not epoch.thermostats.is_switched:
+            return 1.0
+        first, last, last_rate = (
+            sensor_temperatures(epoch.control, at) for at in (log.state, step.state, step.rate)
+        )
+        first_rate = None if self.rate is None else sensor_temperatures(epoch.control, self.rate)
+
+        def margin(share: float) -> float:
+            sensor = _cubic(share, step.length, first, last, first_rate, last_rate)
+            time = step.start + share * step.length
+            return float(epoch.thermostats.margin(time, sensor, log.is_on).min(initial=np.inf))
+
+        for low, high in pairwise(LOOKS):
+            if margin(high) <= 0.0:
+                return high if margin(low) <= 0.0 else float(brentq(margin, low, high, xtol=1e-4))
+        return 1.0
+
+    def switch(self) -> bool:
+        """Switch the heaters that are due at the latest state; return whether any was.
+
+        The rates jump there, so that of the step before is of no use to the next.
+        """
+        epoch, log = self.epoch, self.epoch.log
+        if not epoch.switch(log.time, sensor_temperatures(epoch.control, log.state)):
+            return False
+        log.power = epoch.wanted_power(log.time, log.state)
+        self.rate = None
+        return True
 
     def accept(self) -> None:
         """Record the step that was tried and go on from its end."""
         step, log = self.tried, self.epoch.log
         assert step is not None
         end = step.start + step.length
-        flows = log.flows.plus(step.flows)
+        flows, given = log.flows.plus(step.flows), log.given + step.given
         stored_before, stored_after = log.stored(log.state), log.stored(step.state)
         for time in log.times_within(step.start, end):
             share = min(1.0, (float(time) - step.start) / step.length)
@@ -138,10 +203,11 @@ class _Stepper:
                 float(time),
                 self._between(step, share),
                 log.power + share * (step.power - log.power),
+                log.given + share * step.given,
                 log.flows.plus(step.flows, share),
                 stored_before + share * (stored_after - stored_before),
             )
-        log.reach(end, step.state, step.power, flows)
+        log.reach(end, step.state, step.power, given, flows)
         self.rate = step.rate
 
     def _between(self, step: _Step, share: float) -> FloatArray:
@@ -150,18 +216,18 @@ class _Stepper:
         At the start of an epoch the rates of the thinnest nodes jump and would bend the cubic.
         """
         start = self.epoch.log.state
-        line = start + share * (step.state - start)
-        if self.rate is None or share >= 1.0:
-            return line
-        secant = (step.state - start) / step.length
-        s, r = share, 1.0 - share
-        bend = (s * r * step.length) * (r * (self.rate - secant) - s * (step.rate - secant))
-        return line + bend
+        first_rate = self.rate if share < 1.0 else None
+        return _cubic(share, step.length, start, step.state, first_rate, step.rate)
 
     def _stage(
-        self, factored: _Factored, base: FloatArray, guess: FloatArray, power: FloatArray
+        self,
+        factored: _Factored,
+        time: float,
+        base: FloatArray,
+        guess: FloatArray,
+        power: FloatArray,
     ) -> tuple[FloatArray, FloatArray]:
-        """Solve one stage with powers that agree with the temperatures at its end."""
+        """Solve one stage with powers that agree with the temperatures at its end, ``time``."""
         epoch, system = self.epoch, factored.system
         n, tolerance = epoch.model.layout.retained, self.method.solver_tolerance
         reduced = system.reduce(system.storage * base + epoch.model.constant)
@@ -169,17 +235,19 @@ class _Stepper:
         for _ in range(MOST_SETTLING):
             load = epoch.heated(reduced.retained, power)
             state = system.solve_retained(load, state, tolerance, epoch.pulse)
-            wanted = epoch.wanted_power(state)
-            if np.all(np.abs(wanted - power) <= SETTLED * epoch.law.power):
+            wanted = epoch.wanted_power(time, state)
+            if np.all(np.abs(wanted - power) <= SETTLED * epoch.most_power):
                 break
-            new = self._settled(factored, state, power)
+            new = self._settled(factored, time, state, power)
             for change, response in zip(new - power, factored.responses, strict=True):
                 if change != 0.0:
                     state = state + change * response
             power = new
         return system.expand(reduced, state), power
 
-    def _settled(self, factored: _Factored, state: FloatArray, power: FloatArray) -> FloatArray:
+    def _settled(
+        self, factored: _Factored, time: float, state: FloatArray, power: FloatArray
+    ) -> FloatArray:
         epoch = self.epoch
         responses = self._responses(factored)
         at_sensors = [sensor_temperatures(epoch.control, response) for response in responses]
@@ -187,7 +255,7 @@ class _Stepper:
         at_intakes = [
             intake_temperatures(epoch.model, response) - nothing for response in responses
         ]
-        return epoch.law.settle(
+        return epoch.law(time).settle(
             power,
             sensor_temperatures(epoch.control, state),
             intake_temperatures(epoch.model, state),
@@ -213,3 +281,21 @@ class _Stepper:
         if length not in self.factored:
             self.factored[length] = _Factored(self.solver, length)
         return self.factored[length]
+
+
+def _cubic(
+    share: float,
+    length: float,
+    first: FloatArray,
+    last: FloatArray,
+    first_rate: FloatArray | None,
+    last_rate: FloatArray,
+) -> FloatArray:
+    """Value within a step by the cubic through both ends and their rates; a line without a rate."""
+    line: FloatArray = first + share * (last - first)
+    if first_rate is None:
+        return line
+    secant = (last - first) / length
+    s, r = share, 1.0 - share
+    bend: FloatArray = (s * r * length) * (r * (first_rate - secant) - s * (last_rate - secant))
+    return line + bend

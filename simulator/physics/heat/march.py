@@ -12,6 +12,7 @@ from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.control import (
     Control,
     HeaterLaw,
+    Thermostats,
     intake_temperatures,
     sensor_temperatures,
 )
@@ -47,18 +48,32 @@ class March:
 
     model: HeatModel
     control: Control
-    law: HeaterLaw
+    thermostats: Thermostats
     watch: Watch
     log: EpochLog
     pulse: SignOfLife
     start: float
     end: float
 
-    def wanted_power(self, state: FloatArray) -> FloatArray:
+    @property
+    def most_power(self) -> FloatArray:
+        """The most that each heater gives (H,) [W]."""
+        return self.thermostats.full.power
+
+    def law(self, time: float) -> HeaterLaw:
+        """Return the law at a time [s], with the heaters on that are on now."""
+        return self.thermostats.law(time, self.log.is_on)
+
+    def wanted_power(self, time: float, state: FloatArray) -> FloatArray:
         """Return the power that the laws ask for in a state (H,) [W]."""
-        return self.law.wanted(
+        return self.law(time).wanted(
             sensor_temperatures(self.control, state), intake_temperatures(self.model, state)
         )
+
+    def switch(self, time: float, sensor: FloatArray) -> bool:
+        """Switch the heaters that are due by what their sensors read; return whether any was."""
+        is_on = self.thermostats.switched(time, sensor, self.log.is_on)
+        return self.log.switch(time, is_on)
 
     def heated(self, load: FloatArray, power: FloatArray) -> FloatArray:
         """Return a load with the heaters' power added where it enters [W]."""

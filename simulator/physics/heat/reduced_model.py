@@ -4,12 +4,12 @@ The shapes are answers of the dwelling to its inputs at time constants from seco
 (rational Krylov: Ruhe 1984, Linear Algebra Appl. 58:391, from memory). Projection keeps heat
 exactly because the uniform field is one of the shapes, and is stable because K + K^T is positive
 semidefinite. Once the shapes are there, six hours take milliseconds: worth it where one flow is
-marched many times; for a single run the implicit steps are quicker.
+marched many times, or where thermostats switch heaters hundreds of times; for a single run with
+throttled heaters the implicit steps are quicker.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, log2
 
 import numpy as np
 from scipy.linalg import expm
@@ -39,7 +39,9 @@ class ReducedSteps:
     shifts : number of time constants.
     slowest, fastest : ends of their range, as rates [1/s].
     solver_tolerance : error of each solution [K].
-    control_step : time between two settings of the heaters [s].
+    control_step : time between two settings of throttled heaters [s].
+    switched_step : time between two looks at the sensors of switched heaters [s].
+    switching : a heater is switched no later than this after it is due [s].
     """
 
     shifts: int = 16
@@ -47,6 +49,8 @@ class ReducedSteps:
     fastest: float = 0.1
     solver_tolerance: float = 1e-4
     control_step: float = 10.0
+    switched_step: float = 2.0
+    switching: float = 0.01
 
     def march(self, epoch: March) -> None:
         """Build the reduced model at the state the epoch begins with, and march it."""
@@ -54,8 +58,11 @@ class ReducedSteps:
         for rate in np.geomspace(self.slowest, self.fastest, self.shifts):
             basis.extend(float(rate), self.solver_tolerance, epoch.pulse)
         length = epoch.end - epoch.start
-        steps = ceil(length / self.control_step - 1e-9)
-        _ReducedMarch(epoch, basis, length / steps).run(steps)
+        is_switched = epoch.thermostats.is_switched
+        steps = ceil(length / (self.switched_step if is_switched else self.control_step) - 1e-9)
+        step = length / steps
+        halvings = max(0, ceil(log2(step / self.switching))) if is_switched else 0
+        _ReducedMarch(epoch, basis, step, halvings).run(steps)
 
 
 class _Basis:
@@ -77,7 +84,7 @@ class _Basis:
         self.start = state - self.reference
         self.constant = model.constant - model.outflow(np.full(n, self.reference))
         # loads of the size that they will have, so that tolerances in kelvin mean something
-        self.watts = np.maximum(epoch.law.power, 1.0)
+        self.watts = np.maximum(epoch.most_power, 1.0)
         self.heater_loads = [epoch.heated(np.zeros(n), row) for row in np.diag(self.watts)]
         self._add(np.ones(n))
         self._add(self.start)
@@ -114,10 +121,35 @@ class _Basis:
         return field
 
 
-class _ReducedMarch:
-    """Marches the amounts of the shapes exactly between settings of the heaters."""
+@dataclass(frozen=True, slots=True)
+class _Propagator:
+    """What a step of one length makes of amounts a and inputs u that are held over it."""
 
-    def __init__(self, epoch: March, basis: _Basis, step: float) -> None:
+    length: float  # [s]
+    carry: FloatArray  # a := carry a + drive u
+    drive: FloatArray
+    sum_carry: FloatArray  # the same for the time integral of the amounts
+    sum_drive: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """Where a march stands."""
+
+    time: float  # [s]
+    amounts: FloatArray
+    total: FloatArray  # time integral of the amounts
+    power: FloatArray  # of the step that led here [W]
+    given: FloatArray  # by each heater since the start [J]
+
+
+class _ReducedMarch:
+    """Marches the amounts of the shapes exactly between settings of the heaters.
+
+    A step in which a heater is due to be switched is halved as often as is allowed.
+    """
+
+    def __init__(self, epoch: March, basis: _Basis, step: float, halvings: int) -> None:
         self.epoch, self.basis, self.step = epoch, basis, step
         self._read_shapes()
         model, shapes = epoch.model, basis.shapes
@@ -131,10 +163,8 @@ class _ReducedMarch:
         rates[:r, r : r + heaters + 1] = inputs
         rates[r + heaters + 1 :, :r] = np.eye(r)
         self._close_balance(rates)
-        exact = expm(rates * step)
-        self.carry, self.drive = exact[:r, :r], exact[:r, r : r + heaters + 1]
-        self.sum_carry = exact[r + heaters + 1 :, :r]
-        self.sum_drive = exact[r + heaters + 1 :, r : r + heaters + 1]
+        lengths = [step / 2**level for level in range(halvings + 1)]
+        self.propagators = [_propagator(rates, length, r) for length in lengths]
 
     def _close_balance(self, rates: FloatArray) -> None:
         """Write the row of the uniform shape from what is lost and given: exact to the last digit.
@@ -169,42 +199,67 @@ class _ReducedMarch:
         """March all steps, noting what is asked for in the log."""
         epoch, log = self.epoch, self.epoch.log
         amounts = self.basis.shapes @ (self.basis.capacity * self.basis.start)
-        total = np.zeros(amounts.size)  # time integral of the amounts
-        power, given = epoch.wanted_power(log.state), np.zeros(len(epoch.model.heaters))
-        last_look = epoch.start
+        power, given = epoch.wanted_power(epoch.start, log.state), np.zeros(log.power.size)
+        self.at = _Moment(epoch.start, amounts, np.zeros(amounts.size), power, given)
         for number in range(steps):
             epoch.pulse()
-            start = epoch.start + number * self.step
-            end = start + self.step
-            power = self._settled(amounts, power)
-            inputs = np.append(power, 1.0)
-            after = self.carry @ amounts + self.drive @ inputs
-            total_after = total + self.sum_carry @ amounts + self.sum_drive @ inputs
-            given_after = given + self.step * power
-            for time, share in self._asked(start, end):
-                state = self._state(amounts + share * (after - amounts))
-                at = total + share * (total_after - total)
-                heat = given + share * (given_after - given)
-                # heat between two settings of the heaters is shared out evenly, stored heat too
-                stored = self._stored(amounts, after, share)
-                log.note(time, state, power, self._flows(time, at, heat), stored)
-            amounts, total, given = after, total_after, given_after
-            if end - last_look >= LOOK or number == steps - 1:
-                last_look = end
-                log.reach(end, self._state(amounts), power, self._flows(end, total, given))
+            self._go(epoch.start + number * self.step, 0)
+            if self.at.time - log.time >= LOOK or number == steps - 1:
+                self._reach()
 
-    def _asked(self, start: float, end: float) -> Iterator[tuple[float, float]]:
-        for time in self.epoch.log.times_within(start, end):
-            yield float(time), min(1.0, (float(time) - start) / self.step)
+    def _go(self, start: float, level: int) -> None:
+        """Go one step of a level from ``start``; by its halves if a heater is due within it."""
+        epoch, propagator = self.epoch, self.propagators[level]
+        after = self._after(start, propagator)
+        sensor = self.base_sensors + self.sensors @ after.amounts
+        margin = epoch.thermostats.margin(after.time, sensor, epoch.log.is_on)
+        if level + 1 < len(self.propagators) and margin.min(initial=np.inf) <= 0.0:
+            self._go(start, level + 1)
+            self._go(start + 0.5 * propagator.length, level + 1)
+            return
+        self._note(self.at, after, start)
+        self.at = after
+        epoch.switch(after.time, sensor)
 
-    def _settled(self, amounts: FloatArray, power: FloatArray) -> FloatArray:
-        """Powers that agree with the temperatures which they bring about by the end of the step."""
+    def _after(self, start: float, propagator: _Propagator) -> _Moment:
+        at, length = self.at, propagator.length
+        power = self._settled(start + length, propagator)
+        inputs = np.append(power, 1.0)
+        return _Moment(
+            time=start + length,
+            amounts=propagator.carry @ at.amounts + propagator.drive @ inputs,
+            total=at.total + propagator.sum_carry @ at.amounts + propagator.sum_drive @ inputs,
+            power=power,
+            given=at.given + length * power,
+        )
+
+    def _note(self, before: _Moment, after: _Moment, start: float) -> None:
+        """Note what is asked for within a step."""
+        log = self.epoch.log
+        for asked in log.times_within(start, after.time):
+            time = float(asked)
+            share = min(1.0, (time - start) / (after.time - start))
+            state = self._state(before.amounts + share * (after.amounts - before.amounts))
+            total = before.total + share * (after.total - before.total)
+            given = before.given + share * (after.given - before.given)
+            # heat between two settings of the heaters is shared out evenly, stored heat too
+            stored = log.stored(state)
+            log.note(time, state, after.power, given, self._flows(time, total, given), stored)
+
+    def _reach(self) -> None:
+        at = self.at
+        flows = self._flows(at.time, at.total, at.given)
+        self.epoch.log.reach(at.time, self._state(at.amounts), at.power, at.given, flows)
+
+    def _settled(self, time: float, propagator: _Propagator) -> FloatArray:
+        """Powers that agree with the temperatures which they bring about by the step's end."""
+        amounts, power = self.at.amounts, self.at.power
         if not power.size:
             return power
         heaters = power.size
-        after = self.carry @ amounts + self.drive @ np.append(power, 1.0)
-        response = self.drive[:, :heaters]
-        return self.epoch.law.settle(
+        after = propagator.carry @ amounts + propagator.drive @ np.append(power, 1.0)
+        response = propagator.drive[:, :heaters]
+        return self.epoch.law(time).settle(
             power,
             self.base_sensors + self.sensors @ after,
             self.base_intakes + self.intakes @ after,
@@ -216,9 +271,6 @@ class _ReducedMarch:
         state: FloatArray = self.basis.reference + amounts @ self.basis.shapes
         return state
 
-    def _stored(self, before: FloatArray, after: FloatArray, share: float) -> FloatArray:
-        return self.epoch.log.stored(self._state(before + share * (after - before)))
-
     def _flows(self, time: float, total: FloatArray, given: FloatArray) -> HeatFlows:
         elapsed = time - self.epoch.start
         leaks, envelope = self.base_losses * elapsed + self.losses @ total
@@ -228,3 +280,12 @@ class _ReducedMarch:
             leaks=float(leaks),
             envelope=float(envelope),
         )
+
+
+def _propagator(rates: FloatArray, length: float, amounts: int) -> _Propagator:
+    """Return the propagator of amounts, inputs held over the step, and integrals of the amounts."""
+    exact, r = expm(rates * length), amounts
+    sums = rates.shape[0] - r
+    return _Propagator(
+        length, exact[:r, :r], exact[:r, r:sums], exact[sums:, :r], exact[sums:, r:sums]
+    )

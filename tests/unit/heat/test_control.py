@@ -7,12 +7,16 @@ from unit.heat.small_room import small_room, with_full_power
 from simulator.physics.heat.advance import advance
 from simulator.physics.heat.control import HeaterLaw, outlet_temperatures
 
+INF = np.inf
 LAW = HeaterLaw(
     power=np.array([5000.0, 3000.0, 4000.0]),
     capacity_flow=np.array([200.0, 100.0, 300.0]),
     outlet_limit=np.array([75.0, 70.0, 80.0]),
     gain=np.array([1000.0, 600.0, 800.0]),
-    set_temperature=np.array([58.0, 58.0, 60.0]),
+    # each heater obeys its own sensor, and all of them a guard at 63 °C
+    set_temperature=np.array(
+        [[58.0, INF, INF, 63.0], [INF, 58.0, INF, 63.0], [INF, INF, 60.0, 63.0]]
+    ),
 )
 
 
@@ -29,7 +33,7 @@ LAW = HeaterLaw(
 def test_law_is_the_least_of_three_lines_and_never_cools(
     sensor: float, intake: float, expected: float
 ) -> None:
-    power = LAW.wanted(np.full(3, sensor), np.full(3, intake))
+    power = LAW.wanted(np.append(np.full(3, sensor), 20.0), np.full(3, intake))
     assert power[0] == pytest.approx(expected)
     assert (power >= 0.0).all()
     assert (power <= LAW.power).all()
@@ -39,8 +43,8 @@ def test_law_is_the_least_of_three_lines_and_never_cools(
 def test_settled_powers_agree_with_the_temperatures_they_bring_about(seed: int) -> None:
     chance = np.random.default_rng(seed)
     power = LAW.power * chance.random(3)
-    sensor, intake = 40.0 + 25.0 * chance.random(3), 30.0 + 50.0 * chance.random(3)
-    sensors, intakes = 1e-3 * chance.random((3, 3)), 3e-3 * chance.random((3, 3))
+    sensor, intake = 40.0 + 25.0 * chance.random(4), 30.0 + 50.0 * chance.random(3)
+    sensors, intakes = 1e-3 * chance.random((4, 3)), 3e-3 * chance.random((3, 3))
     settled = LAW.settle(power, sensor, intake, sensors, intakes)
     change = settled - power
     wanted = LAW.wanted(sensor + sensors @ change, intake + intakes @ change)
