@@ -5,8 +5,8 @@ are frozen; between them they follow the temperatures. The flow is solved anew o
 has changed enough to matter.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from simulator.case.case import Case
 from simulator.constants import AIR_EXPANSION, GRAVITY
 from simulator.errors import Interrupted
 from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.switching import running, switched
 from simulator.grid.voxelise import voxelise
 from simulator.history import EpochRecord, History
 from simulator.physics.airflow.air_exchange import AirExchange, air_exchange
@@ -21,6 +22,7 @@ from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.grid_bias import near_surface_bias
 from simulator.physics.airflow.settings import AirflowSettings
 from simulator.physics.airflow.solve_airflow import solve_airflow
+from simulator.physics.convection.jet_impact import impact_coefficients
 from simulator.physics.convection.surface_coefficients import CorrelatedCoefficients
 from simulator.physics.convection.surface_sampling import sample_surfaces
 from simulator.physics.heat.advance import advance
@@ -46,7 +48,8 @@ from simulator.progress import (
 )
 from simulator.run_record import CheckpointStore, FlowRecord, RunRecord
 
-#: Ends of the epochs [s]; the horizon is the last. Short at first, when the room warms fast.
+#: Ends of the epochs after the start of the run or of a phase of its plan [s]; the next start or
+#: the horizon is the last. Short at first, when the room warms or cools fast.
 EPOCH_ENDS = (120.0, 900.0, 3600.0, 9000.0)
 
 #: The flow is solved anew when the buoyancy of the change in temperature over the height of the
@@ -111,7 +114,7 @@ def simulate(
     record = RunRecord.restored(*kept) if kept else RunRecord()
     try:
         dwelling = _prepare(case, cell_size, Reporter(progress))
-        for number, (start, end) in enumerate(epochs(case.treatment.horizon)):
+        for number, (start, end) in enumerate(epochs(case.treatment.horizon, starts(case))):
             epoch = _Epoch(dwelling, number, start, end)
             if len(record.epochs) <= number:
                 record = record.with_flow(*epoch.flow(record))
@@ -124,10 +127,21 @@ def simulate(
     return Run(dwelling.grid, record.history(is_complete=True))
 
 
-def epochs(horizon: float) -> list[tuple[float, float]]:
-    """Return the start and end of each epoch of a run [s]; the last one is not a mere remnant."""
-    ends = [end for end in EPOCH_ENDS if end < 0.8 * horizon]
-    return list(zip([0.0, *ends], [*ends, horizon], strict=True))
+def starts(case: Case) -> tuple[float, ...]:
+    """Return when the plan of the day begins something new [s]; the first is 0."""
+    return tuple(phase.start for phase in case.treatment.plan)
+
+
+def epochs(horizon: float, starts: Sequence[float] = (0.0,)) -> list[tuple[float, float]]:
+    """Return the start and end of each epoch of a run [s]; none is a mere remnant.
+
+    Every one of ``starts`` begins an epoch, and the short ones anew.
+    """
+    spans: list[tuple[float, float]] = []
+    for start, last in zip(starts, [*starts[1:], horizon], strict=True):
+        ends = [start + end for end in EPOCH_ENDS if end < 0.8 * (last - start)]
+        spans += zip([start, *ends], [*ends, last], strict=True)
+    return spans
 
 
 def output_times(start: float, end: float) -> FloatArray:
@@ -151,13 +165,36 @@ class _Dwelling:
     case: Case
     grid: Grid
     layout: NodeLayout
-    exchange: AirExchange
     radiation: RadiationExchange
     convection: CorrelatedCoefficients
-    control: Control
     watch: Watch
     report: Reporter
     work: WorkPlan
+
+    def equipment_at(self, time: float) -> "_Equipment":
+        """Return how the equipment is run from ``time`` [s] on, by the plan of the day."""
+        phase = self.case.treatment.phase_at(time)
+        grid = switched(self.grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
+        impact = impact_coefficients(running(grid))
+        sampling = replace(self.convection.sampling, impact=impact)
+        return _Equipment(
+            grid=grid,
+            exchange=air_exchange(grid),
+            convection=replace(self.convection, sampling=sampling),
+            control=build_control(
+                grid, self.layout, self.case.treatment, self.case.probes, time=time
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Equipment:
+    """How the equipment is run in a phase; ``grid`` has standing still what is switched off."""
+
+    grid: Grid
+    exchange: AirExchange
+    convection: CorrelatedCoefficients
+    control: Control
 
 
 def _prepare(case: Case, cell_size: float, report: Reporter) -> _Dwelling:
@@ -169,10 +206,8 @@ def _prepare(case: Case, cell_size: float, report: Reporter) -> _Dwelling:
         case=case,
         grid=grid,
         layout=layout,
-        exchange=air_exchange(grid),
         radiation=radiation_exchange(grid),
         convection=CorrelatedCoefficients(sample_surfaces(grid)),
-        control=build_control(grid, layout, case.treatment, case.probes),
         watch=watch(grid, layout, case.probes),
         report=report,
         work=plan_work(case, grid, layout, cell_size),
@@ -194,6 +229,8 @@ class _Epoch:
         air = air_temperatures(home.grid, home.layout, self._expected(record))
         if before is None:
             now = FlowRecord(self._solve(None, None, *FIRST_FLOW), np.full_like(air, np.nan))
+        elif self._is_switched():
+            now = FlowRecord(self._solve(air, before, *FIRST_FLOW), air)
         elif buoyancy_has_changed(home.grid, before, air):
             now = FlowRecord(self._solve(air, before, *NEXT_FLOW), air)
         else:
@@ -216,17 +253,18 @@ class _Epoch:
         home, flow = self.dwelling, record.flow
         assert flow is not None
         expected = self._expected(record)
-        convection = home.convection(
-            home.grid,
+        equipment = home.equipment_at(self.start)
+        convection = equipment.convection(
+            equipment.grid,
             flow.airflow,
             air_temperatures(home.grid, home.layout, expected),
             surface_temperatures(home.layout, expected),
         )
         model = build_heat_model(
-            home.grid,
+            equipment.grid,
             home.layout,
             flow.airflow,
-            home.exchange,
+            equipment.exchange,
             convection,
             home.radiation,
             expected,
@@ -234,14 +272,25 @@ class _Epoch:
         return advance(
             model,
             self._state(record),
-            home.control,
+            equipment.control,
             self.start,
             self.end,
             watch=home.watch,
             output_times=output_times(self.start, self.end),
             frame_times=frame_times(self.start, self.end, home.case.treatment.horizon),
+            is_on=record.results[-1].is_on if record.results else None,
             on_step=self._on_step,
         )
+
+    def _begins_anew(self) -> bool:
+        """Whether the plan of the day begins something new with this epoch."""
+        return self.start in starts(self.dwelling.case)
+
+    def _is_switched(self) -> bool:
+        """Whether fans or heaters' blowers are switched on or off with this epoch."""
+        plan = self.dwelling.case.treatment
+        now, before = plan.phase_at(self.start), plan.phase_at(self.start - 1.0)
+        return (now.fans_on, now.heater_fans_on) != (before.fans_on, before.heater_fans_on)
 
     def _state(self, record: RunRecord) -> FloatArray:
         state = record.state
@@ -250,10 +299,11 @@ class _Epoch:
     def _expected(self, record: RunRecord) -> FloatArray:
         """Return the temperatures expected amid the epoch: half of the last epoch's change ahead.
 
-        Epochs grow about as fast as the warming slows, so the next change is about the last one.
+        Epochs grow about as fast as the warming slows, so the next change is about the last one;
+        not so where something new begins.
         """
         now = self._state(record)
-        if not record.results:
+        if self._begins_anew():
             return now
         before = (
             record.results[-2].state
@@ -269,7 +319,7 @@ class _Epoch:
         done = home.work.done_before(self.number, flow_is_solved=False)
         cost = home.work.next_flow if before else home.work.first_flow
         return solve_airflow(
-            home.grid,
+            running(home.equipment_at(self.start).grid),
             air,
             start=before.airflow if before else None,
             discard=discard,
@@ -314,7 +364,7 @@ def plan_work(case: Case, grid: Grid, layout: NodeLayout, cell_size: float) -> W
         first_flow=step * sum(FIRST_FLOW),
         next_flow=step * sum(NEXT_FLOW),
         epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
-        epochs=len(epochs(case.treatment.horizon)),
+        epochs=len(epochs(case.treatment.horizon, starts(case))),
     )
 
 

@@ -7,7 +7,10 @@ from itertools import combinations
 
 from simulator.case.documents import Spot, choices
 from simulator.case.dwelling import Dwelling, Room, Side
+from simulator.case.equipment.electric_heater import ElectricHeater
+from simulator.case.equipment.hot_air_inlet import HotAirInlet
 from simulator.case.equipment.placement import Equipment
+from simulator.case.equipment.sensor import Sensor
 from simulator.case.furniture.placement import Furniture
 from simulator.case.overlap import contains, corners, overlap_depth
 from simulator.case.partitions import THICKEST_PARTITION
@@ -170,12 +173,19 @@ def _check_in_free_air(piece: Placed, placed: Sequence[Placed]) -> None:
 
 
 def _check_thermostats(placed: Sequence[Placed]) -> None:
-    """Note a second thermostat: all heaters obey one sensor."""
+    """Note a second thermostat for all heaters, and sensors that heaters name but do not exist."""
     holders = [p for p in placed if any(probe.is_thermostat for probe in p.pieces.probes)]
     for piece in holders[1:]:
         piece.spot.at("thermostat").refuse(
-            f"'{holders[0].entry.name}' is already the thermostat; only one sensor can be"
+            f"'{holders[0].entry.name}' is already the thermostat; only one sensor can be; "
+            "a heater may name its own"
         )
+    known = [piece.entry.name for piece in placed if isinstance(piece.entry, Sensor)]
+    for piece in placed:
+        name = piece.entry.sensor if isinstance(piece.entry, ElectricHeater | HotAirInlet) else None
+        if name is not None and name not in known:
+            end = choices(name, known, "sensors")
+            piece.spot.at("sensor").refuse(f"unknown sensor '{name}'; {end}")
 
 
 def _check_apart(first: Placed, second: Placed) -> None:

@@ -1,4 +1,4 @@
-"""What the crew aims at: target, limits, thermostat, the plan of the day; and its table in a file."""
+"""What the crew aims at: target, limits, thermostat, plan of the day; and its table in a file."""
 
 import math
 from dataclasses import dataclass
@@ -21,6 +21,9 @@ from simulator.case.fields import (
 
 #: Shortest and longest run [s] (estimate: below and beyond, the plan of a day is mistyped).
 SHORTEST_HORIZON, LONGEST_HORIZON = 60.0, 10 * 86400.0
+
+#: Differential of a thermostat if none is given, and the least [K] (common practice, no source).
+USUAL_DIFFERENTIAL, LEAST_DIFFERENTIAL = 2.0, 0.1
 
 #: Shortest phase [s] (estimate: a crew can do nothing in less).
 SHORTEST_PHASE = 60.0
@@ -126,7 +129,7 @@ class PhaseRecord(Record):
     """A part of the plan of the day, from when it begins to the next one."""
 
     name: Name = Field(description="what it is called, such as 'warm-up', 'hold', 'cool-down'")
-    begins: Moment = Field(description="hour of the run at which it begins, such as '6 h'")
+    at: Moment = Field(description="hour of the run at which it begins, such as '6 h'")
     thermostat: Temperature | None = Field(
         default=None, description="set point; left out: that of the treatment"
     )
@@ -158,7 +161,7 @@ class PhaseRecord(Record):
         """Return the phase in SI; ``thermostat`` is the treatment's [°C]."""
         return Phase(
             name=self.name,
-            start=self.begins,
+            start=self.at,
             thermostat=thermostat if self.thermostat is None else self.thermostat,
             ramp=math.inf if self.ramp is None else self.ramp,
             heaters_on=self.heaters,
@@ -176,7 +179,7 @@ class TreatmentRecord(Record):
     thermostat: Temperature = Field(default=60.0, description="set point of the heaters' sensor")
     control: Literal["proportional", "on_off"] = Field(
         default="proportional",
-        description="'proportional': less power over the band; 'on_off': switched, see differential",
+        description="'proportional': throttled over the band; 'on_off': see differential",
     )
     band: TemperatureDifference = Field(
         default=3.0, description="below the set point, over which the power falls to nothing"
@@ -211,6 +214,12 @@ class TreatmentRecord(Record):
             )
         if self.differential is not None and self.control != "on_off":
             raise refusal("differential", "belongs to control = 'on_off'; set that or leave it out")
+        if self.differential is not None and self.differential < LEAST_DIFFERENTIAL:
+            raise refusal(
+                "differential",
+                f"{self.differential:g} K is less than a thermostat can tell; "
+                f"it must be at least {LEAST_DIFFERENTIAL:g} K",
+            )
         return self
 
     @model_validator(mode="after")
@@ -227,22 +236,20 @@ class TreatmentRecord(Record):
                     ("phase", number, "name"),
                     f"there is already a phase named '{phase.name}'; choose another name",
                 )
-        if self.phase and self.phase[0].begins > 0.0:
-            raise refusal(
-                ("phase", 0, "begins"), "the first phase must begin with the run, at '0 h'"
-            )
+        if self.phase and self.phase[0].at > 0.0:
+            raise refusal(("phase", 0, "at"), "the first phase begins with the run, at '0 h'")
         for number, (before, after) in enumerate(pairwise(self.phase), start=1):
-            if after.begins < before.begins + SHORTEST_PHASE:
+            if after.at < before.at + SHORTEST_PHASE:
                 raise refusal(
-                    ("phase", number, "begins"),
-                    f"'{after.name}' begins at {after.begins / 3600.0:g} h; it must begin at least "
-                    f"1 min after '{before.name}' ({before.begins / 3600.0:g} h)",
+                    ("phase", number, "at"),
+                    f"'{after.name}' begins at {after.at / 3600.0:g} h; it must begin at least "
+                    f"1 min after '{before.name}' ({before.at / 3600.0:g} h)",
                 )
-        if self.phase and self.phase[-1].begins > self.horizon - SHORTEST_PHASE:
+        if self.phase and self.phase[-1].at > self.horizon - SHORTEST_PHASE:
             raise refusal(
                 "horizon",
-                f"ends at {self.horizon / 3600.0:g} h; it must reach at least 1 min beyond the start "
-                f"of '{self.phase[-1].name}' ({self.phase[-1].begins / 3600.0:g} h)",
+                f"ends at {self.horizon / 3600.0:g} h; it must end at least 1 min after "
+                f"'{self.phase[-1].name}' begins ({self.phase[-1].at / 3600.0:g} h)",
             )
         return self
 
@@ -250,7 +257,7 @@ class TreatmentRecord(Record):
         """Return the plan in SI."""
         differential = None
         if self.control == "on_off":
-            differential = 2.0 if self.differential is None else self.differential
+            differential = self.differential or USUAL_DIFFERENTIAL
         return Treatment(
             target_temperature=self.target,
             air_limit=self.air_limit,

@@ -80,10 +80,21 @@ class Workbench:
         basis: str = "",
         *,
         is_thermostat: bool = False,
+        guards_air_limit: bool = False,
     ) -> None:
         """Add a watched point [m] with its highest allowed temperature [°C]."""
         place = self.point(position)
-        self._probes.append(Probe(self._owner, name, place, limit, basis, is_thermostat))
+        self._probes.append(
+            Probe(
+                self._owner,
+                name,
+                place,
+                limit,
+                basis,
+                is_thermostat,
+                guards_air_limit=guards_air_limit,
+            )
+        )
 
     def watch(self, name: str, position: Vector, hazard: Hazard) -> None:
         """Add a watched point [m] at a thing that heat harms."""

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.placement import Blower
-from simulator.case.fields import Flow, PositiveLength, Power, Temperature, refusal
+from simulator.case.fields import Flow, Name, PositiveLength, Power, Temperature, refusal
 from simulator.case.parts import HeatedJet
 from simulator.case.pieces import Pieces
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
@@ -43,6 +43,12 @@ class ElectricHeater(Blower):
     )
     length: PositiveLength = Field(0.50, description="intake to outlet; 20 in (0.50 m); estimate")
     width: PositiveLength = Field(0.40, description="side to side; 16 in (0.40 m); estimate")
+
+    sensor: Name | None = Field(
+        None,
+        description="name of the sensor that it obeys; left out: the layout's thermostat or, "
+        "without one, its own intake air",
+    )
 
     @model_validator(mode="after")
     def _flow_carries_the_power(self) -> Self:
@@ -81,6 +87,7 @@ class ElectricHeater(Blower):
                 power=self.power,
                 outlet_limit=self.outlet_limit,
                 intake=bench.box(*intake),
+                sensor=self.sensor or "",
             )
         )
         bench.claim((-x - INTAKE_DEPTH, -y, 0.0), (x, y, top))

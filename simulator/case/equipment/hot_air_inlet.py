@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.dwelling import Room
 from simulator.case.equipment.placement import Blower
-from simulator.case.fields import Flow, PositiveLength, Power, Temperature, refusal
+from simulator.case.fields import Flow, Name, PositiveLength, Power, Temperature, refusal
 from simulator.case.parts import HeatedJet
 from simulator.case.pieces import Pieces
 
@@ -17,8 +17,10 @@ DUCT_LENGTH = 0.50
 class HotAirInlet(Blower):
     """End of a duct that blows clean outdoor air, heated by a burner outdoors, into the room.
 
-    The air it brings displaces room air through the leaks. The burner never gives more than heats
-    the flow to the outlet limit; what it could give beyond that is not used.
+    The air it brings displaces room air through exhausts and leaks. The burner never gives more
+    than heats the flow to the outlet limit; what it could give beyond that is not used. While the
+    set point is reached its blower goes on, with outdoor air; it stands still in a phase of the
+    treatment whose heaters are off, unless that phase says that heater fans run.
     """
 
     words: ClassVar[str] = "hot-air inlet"
@@ -38,6 +40,12 @@ class HotAirInlet(Blower):
     )
     blower_power: Power = Field(
         750.0, description="draw of the blower outdoors; estimate; none of it heats the room"
+    )
+
+    sensor: Name | None = Field(
+        None,
+        description="name of the sensor that it obeys; left out: the layout's thermostat or, "
+        "without one, the dwelling's mean air",
     )
 
     @model_validator(mode="after")
@@ -65,6 +73,7 @@ class HotAirInlet(Blower):
                 power=self.burner_power,
                 outlet_limit=self.outlet_limit,
                 intake=None,
+                sensor=self.sensor or "",
             )
         )
         half = 0.5 * self.duct_diameter

@@ -118,7 +118,8 @@ def _refuse_supply_without_leak(
     grid: Grid, outlets: list[CellSet], bodies: IntArray, natural: FloatArray
 ) -> None:
     for jet, outlet in zip(grid.jets, outlets, strict=True):
-        if jet.intake is None and natural[bodies[outlet.cells[0]]] <= 0.0:
+        is_supply = jet.intake is None and jet.part.flow > 0.0
+        if is_supply and natural[bodies[outlet.cells[0]]] <= 0.0:
             raise CaseError(
                 f"{jet.part.owner}: it blows {jet.part.flow:.3g} m³/s of outdoor air into a space "
                 "from which no air can leave; give a room that it reaches some leakage, or open a "

@@ -8,6 +8,7 @@ from simulator.physics.heat.control import Control, sensor_temperatures, thermos
 from simulator.physics.heat.epoch_log import EpochLog, EpochResult
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.march import March, MarchMethod, OnStep, SignOfLife
+from simulator.physics.heat.reduced_model import ReducedSteps
 from simulator.physics.heat.watch import Watch
 
 Times = Sequence[float] | FloatArray
@@ -37,7 +38,8 @@ def advance(
         the epoch are ignored, ``t_start`` itself is recorded if it is among them.
     frame_times : when whole fields are recorded [s].
     is_on : which heaters are switched on at the start (H,); None: all. Only with on/off control.
-    method : how to march; ``ImplicitSteps()`` unless given.
+    method : how to march; unless given, ``ReducedSteps()`` where heaters are switched, which takes
+        hundreds of short steps an epoch, else ``ImplicitSteps()``.
     on_step : called with the simulated time and the coldest refuge, at least every 0.2 s of wall
         time; it may raise to stop. To keep what was reached until then, use ``prepare``.
     """
@@ -53,8 +55,13 @@ def advance(
         is_on=is_on,
         on_step=on_step,
     )
-    (method or ImplicitSteps()).march(epoch)
+    (method or usual_method(epoch)).march(epoch)
     return epoch.log.result()
+
+
+def usual_method(epoch: March) -> MarchMethod:
+    """Return the quicker way of marching an epoch."""
+    return ReducedSteps() if epoch.thermostats.is_switched else ImplicitSteps()
 
 
 def prepare(

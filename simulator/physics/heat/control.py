@@ -131,7 +131,8 @@ class HeaterLaw:
         by_outlet = self.capacity_flow * (self.outlet_limit - intake)
         by_sensor = self._by_sensors(sensor).min(axis=1, initial=np.inf)
         least = np.minimum(self.power, np.minimum(by_outlet, by_sensor))
-        return np.maximum(least, 0.0)
+        power: FloatArray = np.maximum(least, 0.0)
+        return power
 
     def _by_sensors(self, sensor: FloatArray) -> FloatArray:
         """Power that each sensor allows each heater (H, S) [W]."""
@@ -152,7 +153,7 @@ class HeaterLaw:
         """Return the powers that agree with the temperatures which they themselves bring about [W].
 
         ``sensor`` and ``intake`` hold at ``power``; the responses (S, H) and (H, H) are kelvin at
-        each sensor (intake) for each watt of heater j. Newton's method on the piecewise linear laws.
+        each sensor (intake) for each watt of heater j. Newton's method on piecewise linear laws.
         """
         new = power.copy()
         identity = np.eye(power.size)

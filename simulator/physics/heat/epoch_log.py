@@ -145,6 +145,7 @@ class EpochLog:
         if not np.any(np.abs(self._output_times - time) <= 1e-6):
             return
         air = state[self.model.layout.air]
+        outlet = outlet_temperatures(self.model, state, power)
         if self._is_switched and self._rows:
             before = self._rows[-1]
             power = (given - before.given) / (time - before.time)
@@ -155,7 +156,7 @@ class EpochLog:
                 refuges=self.watch.refuges(state),
                 probes=np.array([probe.of(state) for probe in self.watch.probes]),
                 power=power.copy(),
-                outlet=outlet_temperatures(self.model, state, power),
+                outlet=outlet,
                 air=(float(self.watch.air_share @ air), float(air.min()), float(air.max())),
                 flows=flows,
                 stored=stored,

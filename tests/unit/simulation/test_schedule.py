@@ -34,3 +34,17 @@ def test_frames_hold_the_start_and_the_horizon(horizon: float) -> None:
     assert frames[-1] == horizon
     assert np.all(np.diff(frames) > 0.0)
     assert np.diff(frames).max() <= FRAME_INTERVAL
+
+
+PLAN = (0.0, 4 * 3600.0, 7 * 3600.0)
+
+
+def test_every_phase_begins_an_epoch_and_the_short_ones_anew() -> None:
+    spans = epochs(36000.0, PLAN)
+    assert all(one[1] == two[0] for one, two in pairwise(spans))
+    begun = [start for start, _ in spans]
+    assert set(PLAN) <= set(begun)
+    for start in PLAN:
+        assert (start, start + 120.0) in spans
+    assert spans[-1][1] == 36000.0
+    assert all(end - start >= 60.0 for start, end in spans)
