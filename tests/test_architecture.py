@@ -23,6 +23,7 @@ ROOMS = (
     "run_record",
     "simulation",
     "assessment",
+    "studies",
     "output",
     "cli",
 )

@@ -16,7 +16,6 @@ ALWAYS = (
     "differ by more than a factor of 14, and for very slow warming it may be optimistic.",
     "Formulas for heat passing from moving air to surfaces differ by about 30 % either way. The "
     "figures at 2 K less (4 °F) show what one such error can do: it divides a dose by about 3.3.",
-    "The error of the grid is not yet estimated: run again at half the cell size and compare.",
     "Bugs move from warmth above 30-35 °C into cool gaps behind walls and along pipes, which the "
     "model holds only in part.",
     "This is a model. Sensors in the cold spots during the treatment and an inspection afterwards "

@@ -37,8 +37,17 @@ CAUTIONS = (
 )
 
 
-def summary_lines(assessment: Assessment, case: Case, units: System = "si") -> list[str]:
-    """Return the printed answer: verdict, cold spots, places, harm, heat balance, limits."""
+def summary_lines(
+    assessment: Assessment,
+    case: Case,
+    units: System = "si",
+    *,
+    more_limits: Sequence[str] = (),
+) -> list[str]:
+    """Return the printed answer: verdict, cold spots, places, harm, heat balance, limits.
+
+    ``more_limits`` are paragraphs of what studies found, put before the notes.
+    """
     return [
         *_wrapped(f"{case.title}: {case.preparation}, {case.layout}"),
         *_wrapped(verdict_line(assessment, case, units)),
@@ -51,10 +60,14 @@ def summary_lines(assessment: Assessment, case: Case, units: System = "si") -> l
         *_balance_lines(assessment, units),
         "",
         "Limits of this answer",
-        *(line for note in assessment.notes for line in _wrapped(note, "- ", "  ")),
+        *_limit_lines((*more_limits, *assessment.notes)),
         "",
         *_wrapped(CAUTIONS),
     ]
+
+
+def _limit_lines(notes: Iterable[str]) -> list[str]:
+    return [line for note in notes for line in _wrapped(note, "- ", "  ")]
 
 
 def verdict_line(assessment: Assessment, case: Case, units: System = "si") -> str:

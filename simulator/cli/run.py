@@ -9,12 +9,13 @@ import click
 
 from simulator.cli.exit_codes import COLD_SPOTS_REMAIN
 from simulator.cli.options import case_argument, cell_option, json_option, units_option
-from simulator.errors import ResultError
+from simulator.errors import Interrupted, ResultError
 
 if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
     from simulator.case.case import Case
     from simulator.simulation import Estimate, Run
+    from simulator.studies.grid_error import GridError
     from simulator.units import System
 
 
@@ -62,6 +63,11 @@ class Files:
 @click.option("--resume", is_flag=True, help="Go on from the checkpoint of a run that was stopped.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @click.option("--no-picture", is_flag=True, help="Write the result file only.")
+@click.option(
+    "--no-companion",
+    is_flag=True,
+    help="Skip the companion run on coarser cells that tells the error of the cells.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="No progress and no notes.")
 @click.option("-v", "--verbose", is_flag=True, help="Also print where the heat went.")
 def run(
@@ -74,6 +80,7 @@ def run(
     resume: bool,
     force: bool,
     no_picture: bool,
+    no_companion: bool,
     quiet: bool,
     verbose: bool,
 ) -> None:
@@ -94,7 +101,10 @@ def run(
     written = [files.result]
     if not no_picture:
         written += _drawn(case, done, assessment, files, units, quiet=quiet)
-    _print_answer(case, done, assessment, written, units, as_json=as_json, verbose=verbose)
+    error = None
+    if not no_companion:
+        error = _companion(case, cell_size, assessment, files, units, quiet=quiet)
+    _print_answer(case, done, assessment, error, written, units, as_json=as_json, verbose=verbose)
     if not assessment.is_all_done:
         click.get_current_context().exit(COLD_SPOTS_REMAIN)
 
@@ -139,6 +149,35 @@ def _judged_and_written(
     return assess(case, done.grid, done.history)
 
 
+def _companion(
+    case: "Case",
+    cell_size: float,
+    assessment: "Assessment",
+    files: Files,
+    units: "System",
+    *,
+    quiet: bool,
+) -> "GridError | None":
+    """Return what the size of the cells does to the answer; it is appended to the result file."""
+    from simulator.cli.progress import progress_report
+    from simulator.output.findings import append_findings
+    from simulator.studies import grid_error
+
+    if grid_error.companion_cell_size(cell_size) is None:
+        return None
+    if not quiet:
+        click.echo("companion run on coarser cells (--no-companion skips it)", err=True)
+    try:
+        with progress_report(units, is_quiet=quiet) as report:
+            found = grid_error.grid_error(case, cell_size, assessment, progress=report)
+    except Interrupted as stop:
+        raise Interrupted(
+            f"interrupted; {files.result} holds the whole run, its companion run is left out"
+        ) from stop
+    append_findings(files.result, grid_error.NAME, found)
+    return found
+
+
 def _drawn(
     case: "Case",
     done: "Run",
@@ -165,6 +204,7 @@ def _print_answer(
     case: "Case",
     done: "Run",
     assessment: "Assessment",
+    error: "GridError | None",
     written: list[Path],
     units: "System",
     *,
@@ -172,13 +212,17 @@ def _print_answer(
     verbose: bool,
 ) -> None:
     from simulator.assessment import summary
+    from simulator.output.findings import as_plain
+    from simulator.studies.grid_error import in_words
 
     if as_json:
         table = summary.as_json(assessment, case, done.history.time)
+        table["grid_error"] = as_plain(error)
         table["files"] = [str(path) for path in written]
         click.echo(json.dumps(table, indent=2, ensure_ascii=False))
         return
-    for line in summary.summary_lines(assessment, case, units):
+    told = NOT_ESTIMATED if error is None else in_words(error, units)
+    for line in summary.summary_lines(assessment, case, units, more_limits=(told,)):
         click.echo(line)
     if verbose:
         click.echo()
@@ -228,6 +272,11 @@ def _print_estimate(case: "Case", cell_size: float, *, as_json: bool) -> None:
     click.echo(f"basis      {ESTIMATE_BASIS}")
 
 
+#: Said where no companion run was made.
+NOT_ESTIMATED = (
+    "The error of the cells is not estimated; a run at 0.15 m (6 in) or finer estimates it by a "
+    "companion run."
+)
 #: Where the figures of --dry-run come from.
 ESTIMATE_BASIS = (
     "costs per cell measured on one core of a two-core machine; others differ by a factor of two "

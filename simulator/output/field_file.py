@@ -16,11 +16,11 @@ import json
 import os
 import platform
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import metadata
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 import h5py
 import numpy as np
@@ -33,6 +33,7 @@ from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
 from simulator.history import EnergyLedger, EpochRecord, History
 from simulator.output.cf_variables import PACKED, write_cf_variables
+from simulator.output.findings import findings_in
 from simulator.output.vtk_view import write_vtk_view
 
 _FORMAT = 1
@@ -53,6 +54,7 @@ class Result:
     main: str  # name of the case's main file within ``case.sources``
     hash: str
     versions: Mapping[str, str]
+    findings: Mapping[str, Any] = field(default_factory=dict)  # of studies, by name
 
 
 def current_versions() -> dict[str, str]:
@@ -183,6 +185,7 @@ def read_result(path: Path) -> Result:
         with h5py.File(path, "r") as file:
             main, cell_size, sources, versions, found = _read_identity(path, file)
             history = _read_history(file)
+            findings = findings_in(file)
     except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
         raise ResultError(f"{path}: damaged or not a result file ({_reason(error)})") from error
     if found != run_hash(sources, main, cell_size, versions.get("roomsoak", "")):
@@ -195,7 +198,7 @@ def read_result(path: Path) -> Result:
     cells, refuges = history.speed.shape, history.refuge_temperature.shape[1]
     if cells != grid.shape or refuges != grid.refuges.index.size:
         raise ResultError(f"{path}: this version divides its case into other cells; run it again")
-    return Result(case, grid, history, cell_size, main, found, versions)
+    return Result(case, grid, history, cell_size, main, found, versions, findings)
 
 
 def _read_identity(
@@ -238,23 +241,23 @@ def _write_identity(
 def _write_history(group: h5py.Group, history: History) -> None:
     """Write the history field by field; what lies on the grid is in the CF variables already."""
     arrays = group.create_group("history")
-    for field in dataclasses.fields(History):
-        value = getattr(history, field.name)
-        if field.name in _ON_GRID or not isinstance(value, np.ndarray):
+    for entry in dataclasses.fields(History):
+        value = getattr(history, entry.name)
+        if entry.name in _ON_GRID or not isinstance(value, np.ndarray):
             continue
-        if field.name == "refuge_temperature":
+        if entry.name == "refuge_temperature":
             value = _rounded(value, _REFUGE_STEP)
         packed = PACKED if value.size else {}
-        arrays.create_dataset(field.name, data=value, **packed)
+        arrays.create_dataset(entry.name, data=value, **packed)
     arrays["air_mean"].attrs["standard_name"] = "air_temperature"
     arrays["air_mean"].attrs["units"] = "degree_Celsius"
     arrays.attrs["is_complete"] = history.is_complete
     ledger = group.create_group("ledger")
-    for field in dataclasses.fields(EnergyLedger):
-        ledger[field.name] = getattr(history.ledger, field.name)
+    for entry in dataclasses.fields(EnergyLedger):
+        ledger[entry.name] = getattr(history.ledger, entry.name)
     epochs = group.create_group("epochs")
-    for field in dataclasses.fields(EpochRecord):
-        epochs[field.name] = np.array([getattr(epoch, field.name) for epoch in history.epochs])
+    for entry in dataclasses.fields(EpochRecord):
+        epochs[entry.name] = np.array([getattr(epoch, entry.name) for epoch in history.epochs])
 
 
 def _read_history(file: h5py.File) -> History:

@@ -26,8 +26,10 @@ from simulator.cli.program import roomsoak
 from simulator.errors import ConvergenceError, Interrupted
 from simulator.grid.voxelise import voxelise
 from simulator.output import graphics_check
+from simulator.output.field_file import read_result
 from simulator.progress import Progress
 from simulator.simulation import Run
+from simulator.studies import grid_error
 
 HERE = Path(__file__).parent
 SOUND = HERE / "sound.toml"
@@ -62,8 +64,8 @@ def pretended(end: float) -> Callable[..., Run]:
         cell_size: float,
         *,
         progress: Callable[[Progress], None],
-        checkpoint: Any,
-        resume: bool,
+        checkpoint: Any = None,
+        resume: bool = False,
     ) -> Run:
         grid = voxelise(case, cell_size)
         time = np.linspace(0.0, 6 * 3600.0, 37)
@@ -71,7 +73,8 @@ def pretended(end: float) -> Callable[..., Run]:
         course = 20.0 + (end - 20.0) * rise * np.ones(grid.refuges.index.size)
         progress(Progress(0.1, "solving the airflow", 0.0, None, ""))
         progress(Progress(0.5, "warming", 7200.0, 31.5, "under the bed"))
-        checkpoint.save({"state": np.zeros(3)}, {"results": 1})
+        if checkpoint is not None:
+            checkpoint.save({"state": np.zeros(3)}, {"results": 1})
         return Run(grid, hand_history(case, grid, time, course))
 
     return simulate
@@ -274,6 +277,36 @@ def test_a_quiet_run_says_nothing_on_stderr(folder: Path, cold: None) -> None:
 def test_a_verbose_run_tells_where_the_heat_went(folder: Path, cold: None) -> None:
     result = call("run", str(SOUND), *CELL, "--no-picture", "-v")
     assert "out through the shell" in result.stdout
+
+
+def test_a_companion_run_tells_the_error_of_the_cells(folder: Path, cold: None) -> None:
+    result = call("run", str(SOUND), "--cell", "0.1 m", "--no-picture", "--json", "-q")
+    told = json.loads(result.stdout)["grid_error"]
+    assert told["companion_cell_size"] == pytest.approx(0.2)
+    assert told["most_within"] == pytest.approx(0.0, abs=1e-5)  # the stand-in knows no cells
+    assert read_result(folder / "sound.vtkhdf").findings["grid_error"] == told
+    words = call("run", str(SOUND), "--cell", "0.1 m", "--no-picture", "--force").stdout
+    assert "Error of the cells" in words
+
+
+@pytest.mark.parametrize("options", [("--cell", "0.2 m"), ("--cell", "0.1 m", "--no-companion")])
+def test_without_a_companion_run_the_error_of_the_cells_is_said_to_be_unknown(
+    options: tuple[str, ...], folder: Path, cold: None
+) -> None:
+    result = call("run", str(SOUND), *options, "--no-picture")
+    assert "The error of the cells is not estimated" in " ".join(result.stdout.split())
+
+
+def test_a_companion_run_that_is_stopped_loses_nothing(
+    folder: Path, cold: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(*_: Any, **__: Any) -> None:
+        raise Interrupted("interrupted")
+
+    monkeypatch.setattr(grid_error, "grid_error", stopped)
+    result = call("run", str(SOUND), "--cell", "0.1 m", "--no-picture")
+    assert result.exit_code == 130 and "holds the whole run" in result.stderr
+    assert read_result(folder / "sound.vtkhdf").history.is_complete
 
 
 def test_units_change_what_is_printed_and_not_the_verdict(folder: Path, cold: None) -> None:

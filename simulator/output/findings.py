@@ -1,0 +1,66 @@
+"""Findings of studies, appended by name to a finished result file as JSON text."""
+
+import dataclasses
+import json
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import h5py
+import numpy as np
+
+from simulator.errors import ResultError
+
+_GROUP = "roomsoak/findings"
+
+
+def append_findings(path: Path, name: str, findings: Any) -> None:
+    """Write what a study found into a result file; findings of the same name are replaced.
+
+    Parameters
+    ----------
+    path : a finished result file.
+    name : of the study, such as "grid_error".
+    findings : a dataclass or a mapping of plain values; nan becomes null.
+
+    Raises
+    ------
+    ResultError
+        One line, if the file cannot be written.
+    """
+    text = json.dumps(as_plain(findings), ensure_ascii=False, allow_nan=False)
+    try:
+        with h5py.File(path, "r+") as file:
+            group = file.require_group(_GROUP)
+            if name in group:
+                del group[name]
+            group.create_dataset(name, data=text, dtype=h5py.string_dtype())
+    except OSError as error:
+        reason = " ".join(str(error).split())
+        raise ResultError(f"{path}: findings cannot be written ({reason})") from error
+
+
+def findings_in(file: h5py.File) -> dict[str, Any]:
+    """Return the findings in an open result file: name of the study -> its table."""
+    group = file.get(_GROUP)
+    if group is None:
+        return {}
+    return {name: json.loads(data.asstr()[()]) for name, data in group.items()}
+
+
+def as_plain(value: Any) -> Any:
+    """Return findings as JSON can hold them: dataclasses as tables, numbers that are none null."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: as_plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): as_plain(entry) for key, entry in value.items()}
+    if isinstance(value, np.ndarray):
+        return as_plain(value.tolist())
+    if isinstance(value, list | tuple):
+        return [as_plain(entry) for entry in value]
+    if isinstance(value, np.generic):
+        return as_plain(value.item())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
