@@ -9,8 +9,11 @@ from air_rooms import air_room, cells_at, fan, furnished_room, jet, leak
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.settings import (
+    FIRST_LOOK,
     NO_EDDIES,
+    SCREENING,
     AirflowSettings,
+    FlowPlan,
     SteadyState,
     WallFriction,
 )
@@ -128,6 +131,17 @@ def test_arrays_of_the_answer_are_read_only(furnished: tuple[Grid, Airflow]) -> 
     _, airflow = furnished
     with pytest.raises(ValueError, match="read-only"):
         airflow.speed[0, 0, 0] = 1.0
+
+
+@pytest.mark.parametrize(("plan", "within"), [(SCREENING, 0.05), (FIRST_LOOK, 0.10)])
+def test_the_plans_for_searches_agree_with_a_long_average(plan: FlowPlan, within: float) -> None:
+    """The long one starts after the end of the others and takes the default steps."""
+    grid = furnished_room(0.2, fans=FANS)
+    long = solve_airflow(grid, discard=200.0, average=240.0).near_surface_speed
+    short = solve_airflow(
+        grid, discard=plan.discard, average=plan.average, settings=plan.settings
+    ).near_surface_speed
+    assert short == pytest.approx(long, rel=within)
 
 
 @pytest.mark.parametrize(
