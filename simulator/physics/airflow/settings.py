@@ -119,9 +119,10 @@ class FlowPlan:
     settings: AirflowSettings
 
 
-#: Longer steps than by default, for searches: the averages over 480 s of 16 layouts were within 3 %
-#: of those by the default steps, and ranked alike (0.997).
-_LONG_STEPS = replace(ROOM_AIR, step_per_cell=3.0)
+#: Longer steps than by default, for searches on one thread each: the averages over 480 s of 16
+#: layouts on cells of 0.15 m were within 3 % of those by the default steps, and ranked alike
+#: (0.997); of two opposed fans on 0.2 m 4 % lower.
+_LONG_STEPS = replace(ROOM_AIR, step_per_cell=3.0, threads=1)
 
 #: To rank the layouts of a search. On 14 thousand cells the mean speed near surfaces of 16 layouts
 #: was within 4 % of averages over 240 s that contain it or follow it, and in 15 within 5 % of those
