@@ -26,6 +26,20 @@ class Circuit:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """What is done at a time of the run.
+
+    ``case`` is the whole case from ``time`` [s] on; ``enters_at`` [°C] the temperature of what is
+    brought in (None: the dwelling's start temperature).
+    """
+
+    time: float
+    words: str
+    case: "Case"
+    enters_at: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """What ``load`` returns: parts to be laid into the grid, and all that judges the run.
 
@@ -33,6 +47,9 @@ class Case:
     ``furniture_words`` maps each piece of furniture to its kind in words ("bed").
     ``loads`` are the pieces of equipment that draw from a circuit; ``advice`` is what is yet to be
     done to the furniture.
+    ``furniture_words`` maps each piece of furniture to its kind in words ("bed"). ``changes`` are
+    in order of time.
+    ``loads`` are the pieces of equipment that draw from a circuit.
     """
 
     title: str
@@ -47,3 +64,4 @@ class Case:
     sources: Mapping[str, str]
     loads: tuple[ElectricalLoad, ...] = ()
     advice: tuple[PieceAdvice, ...] = ()
+    changes: tuple[Change, ...] = ()

@@ -90,13 +90,17 @@ class Room:
 
 @dataclass(frozen=True, slots=True)
 class Doorway:
-    """An opening through the partition between two rooms, a box of air [m]; shut, it is solid."""
+    """An opening through the partition between two rooms, a box of air [m]; shut, it is solid.
+
+    ``is_ever_open`` says that it is open at some time of the run, though perhaps not now.
+    """
 
     name: str
     rooms: tuple[str, str]
     low: Vector
     high: Vector
     is_open: bool
+    is_ever_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)

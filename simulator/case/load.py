@@ -46,6 +46,7 @@ from typing import TypeVar
 
 from simulator.case.build_dwelling import build_dwelling
 from simulator.case.case import Case, Circuit
+from simulator.case.changes import override_within, with_changes
 from simulator.case.documents import Spot, choices, parse
 from simulator.case.dwelling_file import DwellingFile
 from simulator.case.entries import read_entries
@@ -97,7 +98,7 @@ def load(path: str | Path, *, overrides: Mapping[str, object] | None = None) -> 
             sources[name] = read_text(folder / reference, label_of(str(folder), name), unreadable)
     for key, value in (overrides or {}).items():
         if key not in SECTIONS:
-            _override_within(sources, main, key, value)
+            override_within(sources, main, key, value)
     return load_texts(sources, main, folder=str(folder))
 
 
@@ -110,10 +111,19 @@ def load_texts(sources: Mapping[str, str], main: str, *, folder: str = "") -> Ca
     main : name of the case file's text.
     folder : put before file names in messages.
     """
+    case = _at_start(sources, main, folder)
+    treatment = Sections(sources, main, folder).section("treatment")
+    return with_changes(
+        case, treatment, sources, main, lambda texts: _at_start(texts, main, folder)
+    )
+
+
+def _at_start(sources: Mapping[str, str], main: str, folder: str) -> Case:
+    """Return the case that some texts describe, without what changes during the run."""
     sections = Sections(sources, main, folder)
     problems = sections.problems
     title = sections.title()
-    treatment = sections.record(TreatmentRecord, sections.section("treatment"))
+    treatment = sections.record(TreatmentRecord, sections.section("treatment").without("change"))
     file = sections.record(DwellingFile, sections.section("dwelling").without("furniture"))
     layout = sections.record(LayoutFile, sections.section("layout").without("equipment"))
     state = sections.record(PreparationFile, sections.section("preparation").without("furniture"))
@@ -154,20 +164,6 @@ def _sure(value: Sure | None) -> Sure:
     if value is None:
         raise AssertionError("a part of the case is missing although no problem was noted")
     return value
-
-
-def _override_within(sources: dict[str, str], main: str, key: str, value: object) -> None:
-    """Replace a value in the text of the section that it belongs to."""
-    section, *rest = key.split(".")
-    if section not in SECTIONS and key != "title":
-        end = choices(section, [*SECTIONS, "title"], "first keys")
-        raise CaseError(f"override of '{key}': unknown first key '{section}'; {end}")
-    reference = parse(main, sources[main]).data.get(section)
-    if isinstance(reference, str) and rest:
-        name = source_name(main, reference)
-        sources[name] = override(sources[name], rest, value)
-    else:
-        sources[main] = override(sources[main], [section, *rest], value)
 
 
 def _check_names(

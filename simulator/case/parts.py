@@ -12,6 +12,12 @@ from simulator.case.materials import Material
 
 Vector = tuple[float, float, float]
 
+#: A thing that lies along its box's own axes; a half turn about its length puts its top down.
+UPRIGHT = (1, 2, 3)
+UPSIDE_DOWN = (-1, 2, -3)
+#: Stood on its long edge, its top to the west of the piece.
+ON_EDGE = (3, 2, -1)
+
 #: Static pressure of a shut-off axial fan over the dynamic pressure of its free delivery, rho U0²/2
 #: [-]. By the fan laws it is the same for similar fans of any size and rate. Common practice, no
 #: source: propeller fans without a duct span about 2 to 5.
@@ -36,12 +42,15 @@ class Box:
     size : extent along the box's own axes, before turning [m].
     turn : anticlockwise turn seen from above [deg].
     tilt : rotation about the box's own (turned) x axis [deg].
+    lie : how the thing lies in its box: along which of the box's axes (1, 2, 3; negative: against
+        it) its own length, width and height run. It moves no stuff, but warm sides turn with it.
     """
 
     centre: Vector
     size: Vector
     turn: float = 0.0
     tilt: float = 0.0
+    lie: tuple[int, int, int] = UPRIGHT
 
     @property
     def volume(self) -> float:

@@ -5,6 +5,7 @@ import math
 from simulator.case.hazards import Hazard
 from simulator.case.materials import Material
 from simulator.case.parts import (
+    UPRIGHT,
     AirMover,
     Box,
     HeatedJet,
@@ -42,10 +43,17 @@ class Workbench:
         self._claims: list[Box] = []
 
     def solid(
-        self, name: str, low: Vector, high: Vector, material: Material, refuge: Refuge
+        self,
+        name: str,
+        low: Vector,
+        high: Vector,
+        material: Material,
+        refuge: Refuge,
+        lie: tuple[int, int, int] = UPRIGHT,
     ) -> None:
-        """Add a solid box between two corners [m]."""
-        self._parts.append(SolidPart(self._owner, name, self.box(low, high), material, refuge))
+        """Add a solid box between two corners [m]; ``lie``: as in ``Box``, in the piece's frame."""
+        box = self.box(low, high, lie)
+        self._parts.append(SolidPart(self._owner, name, box, material, refuge))
 
     def porous(
         self,
@@ -123,7 +131,7 @@ class Workbench:
             self._origin[2] + z,
         )
 
-    def box(self, low: Vector, high: Vector) -> Box:
+    def box(self, low: Vector, high: Vector, lie: tuple[int, int, int] = UPRIGHT) -> Box:
         """Return the box between two corners of the piece's frame; quarter turns stay upright."""
         size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
         if min(size) <= 0.0:
@@ -133,8 +141,9 @@ class Workbench:
         )
         quarters, rest = divmod(self._turn, 90.0)
         if rest == 0.0:
-            return Box(centre, size if quarters % 2 == 0 else (size[1], size[0], size[2]))
-        return Box(centre, size, self._turn)
+            whole = size if quarters % 2 == 0 else (size[1], size[0], size[2])
+            return Box(centre, whole, lie=_turned(lie, int(quarters)))
+        return Box(centre, size, self._turn, lie=lie)
 
     def pieces(self, words: str) -> Pieces:
         """Return all that was added."""
@@ -143,6 +152,14 @@ class Workbench:
 
 def _with_standing(hazard: Hazard) -> str:
     return f"{hazard.basis}; {hazard.standing.value}"
+
+
+def _turned(lie: tuple[int, int, int], quarters: int) -> tuple[int, int, int]:
+    """Return a lie after quarter turns anticlockwise: what ran along x then runs along y."""
+    for _ in range(quarters % 4):
+        one, two, three = ({1: 2, 2: -1, 3: 3}[abs(axis)] * (1 if axis > 0 else -1) for axis in lie)
+        lie = (one, two, three)
+    return lie
 
 
 def cosine_and_sine(turn: float) -> tuple[float, float]:

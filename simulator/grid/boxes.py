@@ -103,6 +103,19 @@ def place_box(box: Box, lattice: Lattice) -> PlacedBox:
     return PlacedBox(centre, half, axes, low, high, prism_axis, is_aligned, (x, y, z))
 
 
+def body_axes(box: Box) -> tuple[FloatArray, FloatArray]:
+    """Return the frame of the thing in a box: its axes as columns (3, 3), its half sizes (3,) [m].
+
+    It turns with the thing: also where the box itself looks the same after a half turn.
+    """
+    axes, half = np.empty((3, 3)), np.empty(3)
+    rotation = _rotation(box.turn, 2) @ _rotation(box.tilt, 0)
+    for own, along in enumerate(box.lie):
+        axes[:, own] = np.sign(along) * rotation[:, abs(along) - 1]
+        half[own] = 0.5 * box.size[abs(along) - 1]
+    return axes, half
+
+
 def same_frame(one: PlacedBox, other: PlacedBox) -> bool:
     """Return whether every face of one box is parallel to a face of the other."""
     turned = np.abs(one.axes.T @ other.axes)

@@ -108,7 +108,7 @@ def _planes_of_axis(dwelling: Dwelling, axis: int, cell_size: float) -> list[flo
     planes = _room_planes(dwelling, axis, cell_size)
     rooms = {room.name: room for room in dwelling.rooms}
     for doorway in dwelling.doorways:
-        if doorway.is_open and gap_axis(doorway, rooms) != axis:
+        if (doorway.is_open or doorway.is_ever_open) and gap_axis(doorway, rooms) != axis:
             for jamb in (doorway.low[axis], doorway.high[axis]):
                 inside = min(planes) < jamb < max(planes)
                 nearest = min(abs(jamb - plane) for plane in planes)

@@ -9,7 +9,7 @@ from simulator.case.dwelling import Room
 from simulator.case.fields import NotNegativeLength, PositiveLength, Share, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
-from simulator.case.parts import Refuge
+from simulator.case.parts import ON_EDGE, UPRIGHT, UPSIDE_DOWN, Refuge
 from simulator.case.standing import Standing
 from simulator.case.workbench import Workbench
 
@@ -23,6 +23,9 @@ UNDER_GAP = 0.02
 PILLOW_SIZE = (0.65, 0.45, 0.12)
 #: Heaped bedding: share of the bed's width, air between the folds, size of a fold (estimates).
 HEAP_WIDTH, HEAP_AIR, HEAP_FOLD = 0.6, 0.3, 0.06
+
+#: How a mattress lies in its box.
+_LIES = {"flat": UPRIGHT, "turned": UPSIDE_DOWN, "on_edge": ON_EDGE}
 
 
 class Bed(Furniture):
@@ -62,8 +65,10 @@ class Bed(Furniture):
     mattress_height: PositiveLength = Field(
         0.25, description="thickness of the mattress; 10 in (0.25 m) is common"
     )
-    mattress: Literal["flat", "on_edge"] = Field(
-        "flat", description="flat, or on_edge: stood along the middle of the bed"
+    mattress: Literal["flat", "turned", "on_edge"] = Field(
+        "flat",
+        description="flat; turned: flat, its top down; or on_edge: stood along the middle of the"
+        " bed, its top to the left as one faces its head",
     )
     bedding: Literal["made", "heaped", "stripped"] = Field(
         "made",
@@ -238,12 +243,13 @@ class Bed(Furniture):
         return top
 
     def _mattress(self, bench: Workbench, low: float) -> float:
-        if self.mattress == "flat":
-            x, top = 0.5 * self.width, low + self.mattress_height
-        else:
+        if self.mattress == "on_edge":
             x, top = 0.5 * self.mattress_height, low + self.width
+        else:
+            x, top = 0.5 * self.width, low + self.mattress_height
         corners = (-x, self._foot, low), (x, self._head, top)
-        bench.solid("mattress", *corners, stuffing.MATTRESS, Refuge.THROUGHOUT)
+        lie = _LIES[self.mattress]
+        bench.solid("mattress", *corners, stuffing.MATTRESS, Refuge.THROUGHOUT, lie)
         return top
 
     def _bedding(self, bench: Workbench, low: float) -> float:

@@ -9,7 +9,7 @@ from simulator.case.dwelling import Room
 from simulator.case.fields import PositiveLength, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
-from simulator.case.parts import Refuge
+from simulator.case.parts import ON_EDGE, UPRIGHT, Refuge
 from simulator.case.workbench import Workbench
 
 #: Side of a square foot of an upholstered seat [m] (estimate).
@@ -98,11 +98,12 @@ class UpholsteredSeat(Furniture):
         pitch = 2.0 * inner / self.cushions
         low = self.seat_height - self.cushion_height
         if self.cushions_are == "in_place":
-            width, height = pitch, self.cushion_height
+            width, height, lie = pitch, self.cushion_height, UPRIGHT
         else:
-            width, height = self.cushion_height, pitch
+            width, height, lie = self.cushion_height, pitch, ON_EDGE
         for number in range(self.cushions):
             west = -inner + (number + 0.5) * pitch - 0.5 * width
             low_corner, high_corner = (west, front, low), (west + width, back, low + height)
-            bench.solid("cushion", low_corner, high_corner, stuffing.CUSHION, Refuge.THROUGHOUT)
+            stuff, refuge = stuffing.CUSHION, Refuge.THROUGHOUT
+            bench.solid("cushion", low_corner, high_corner, stuff, refuge, lie)
         return low + height
