@@ -1,6 +1,6 @@
 """The history of a run: times, temperatures of refuges and probes, fields, the energy ledger."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,13 +19,20 @@ class EnergyLedger:
     stored_air: FloatArray
     stored_solids: FloatArray
     stored_envelope: FloatArray
+    #: net heat carried in with things that were brought in or taken out, and with the air that they
+    #: displaced; a changed material counts too
+    carried: FloatArray = field(default_factory=lambda: np.zeros(1))
 
     @property
     def imbalance(self) -> FloatArray:
-        """(heat in - heat out - heat stored) / heat put in by heaters and appliances [-]."""
+        """(heat in - heat out - heat stored) / heat put in by heaters and appliances [-].
+
+        What things carried in counts as heat in, but not in the divisor.
+        """
         put_in = self.heaters + self.fans_and_appliances
         stored = self.stored_air + self.stored_solids + self.stored_envelope
-        return (put_in - self.leaks - self.envelope - stored) / np.maximum(put_in, 1.0)
+        missing = put_in + self.carried - self.leaks - self.envelope - stored
+        return missing / np.maximum(put_in, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +75,6 @@ class History:
     speed: NDArray[np.float32]  # (nx, ny, nz) of the last flow [m/s]
     velocity: NDArray[np.float32]  # (3, nx, ny, nz) cell-centred mean of the last flow [m/s]
     is_complete: bool  # False when interrupted before the horizon
+    #: (R,) [s] when the thing that each refuge is in was taken out (inf: never; empty: nothing
+    #: was); from then on its column keeps its last temperature, which is no longer a measure of it
+    removed_at: FloatArray = field(default_factory=lambda: np.zeros(0))

@@ -1,7 +1,7 @@
 """What a run has done so far: kept after every stage, restored to the bit, joined to a history."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any, Protocol
 
 import numpy as np
@@ -31,10 +31,14 @@ class CheckpointStore(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class FlowRecord:
-    """The flow in force and the air temperatures that drove it [i, j, k] (nan: no buoyancy yet)."""
+    """The flow in force and the air temperatures that drove it [i, j, k] (nan: no buoyancy yet).
+
+    ``window_flow`` [m³/s] is what passes each open window of the grid in that flow.
+    """
 
     airflow: Airflow
     air_temperature: FloatArray
+    window_flow: FloatArray = field(default_factory=lambda: np.zeros(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,8 @@ class RunRecord:
         if self.flow is not None:
             arrays |= _flattened(self.flow.airflow, "airflow.")
             arrays["flow_temperature"] = self.flow.air_temperature
-        epochs = [{field.name: getattr(e, field.name) for field in fields(e)} for e in self.epochs]
+            arrays["window_flow"] = self.flow.window_flow
+        epochs = [{known.name: getattr(e, known.name) for known in fields(e)} for e in self.epochs]
         return arrays, {"results": len(self.results), "epochs": epochs}
 
     @classmethod
@@ -75,7 +80,7 @@ class RunRecord:
         flow = None
         if "flow_temperature" in arrays:
             airflow = _unflattened(Airflow, arrays, "airflow.")
-            flow = FlowRecord(airflow, arrays["flow_temperature"])
+            flow = FlowRecord(airflow, arrays["flow_temperature"], arrays["window_flow"])
         results = []
         for number in range(int(meta["results"])):
             prefix = f"epoch{number}."
@@ -83,8 +88,8 @@ class RunRecord:
             results.append(_unflattened(EpochResult, arrays, prefix, ledger=ledger))
         return cls(tuple(results), tuple(EpochRecord(**e) for e in meta["epochs"]), flow)
 
-    def history(self, *, is_complete: bool) -> History:
-        """Return the epochs joined to one history."""
+    def history(self, *, is_complete: bool, removed_at: FloatArray | None = None) -> History:
+        """Return the epochs joined to one history; ``removed_at`` (R,) [s], None: nothing was."""
         if self.flow is None or not self.results:
             raise ValueError("no epoch has been marched")
         airflow = self.flow.airflow
@@ -100,6 +105,7 @@ class RunRecord:
             speed=airflow.speed.astype(np.float32),
             velocity=cell_velocity(airflow),
             is_complete=is_complete,
+            removed_at=np.zeros(0) if removed_at is None else removed_at,
         )
 
 
@@ -133,31 +139,31 @@ def cell_velocity(airflow: Airflow) -> NDArray[np.float32]:
 def _joined_ledger(ledgers: list[EpochLedger]) -> EnergyLedger:
     """Join ledgers that each count from the start of their epoch; each ends at its epoch's end."""
     terms = {}
-    for field in fields(EnergyLedger):
+    for known in fields(EnergyLedger):
         pieces, before = [], 0.0
         for ledger in ledgers:
-            piece = before + getattr(ledger, field.name)
+            piece = before + getattr(ledger, known.name)
             pieces.append(piece)
             before = float(piece[-1])
-        terms[field.name] = np.concatenate(pieces)
+        terms[known.name] = np.concatenate(pieces)
     return EnergyLedger(**terms)
 
 
 def _flattened(record: Any, prefix: str) -> dict[str, NDArray[Any]]:
     arrays: dict[str, NDArray[Any]] = {}
-    for field in fields(record):
-        value = getattr(record, field.name)
+    for known in fields(record):
+        value = getattr(record, known.name)
         if isinstance(value, EpochLedger):
-            arrays |= _flattened(value, f"{prefix}{field.name}.")
+            arrays |= _flattened(value, f"{prefix}{known.name}.")
         else:
-            arrays[prefix + field.name] = np.asarray(value)
+            arrays[prefix + known.name] = np.asarray(value)
     return arrays
 
 
 def _unflattened(kind: type[Any], arrays: Arrays, prefix: str, **known: Any) -> Any:
     values = dict(known)
-    for field in fields(kind):
-        if field.name not in known:
-            array = arrays[prefix + field.name]
-            values[field.name] = array.item() if array.ndim == 0 else array
+    for part in fields(kind):
+        if part.name not in known:
+            array = arrays[prefix + part.name]
+            values[part.name] = array.item() if array.ndim == 0 else array
     return kind(**values)

@@ -2,10 +2,11 @@
 
 A run is a few epochs. In each the flow, the convection coefficients and the linearised radiation
 are frozen; between them they follow the temperatures. The flow is solved anew only where buoyancy
-has changed enough to matter.
+has changed enough to matter. What a crew changes during the run divides it into stages, each with a
+grid of its own; the heat in all things is carried over.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,16 +28,16 @@ from simulator.physics.convection.surface_coefficients import CorrelatedCoeffici
 from simulator.physics.convection.surface_sampling import sample_surfaces
 from simulator.physics.heat.advance import advance
 from simulator.physics.heat.balance import build_heat_model
+from simulator.physics.heat.carry_over import Stored
 from simulator.physics.heat.control import Control, build_control
 from simulator.physics.heat.epoch_log import EpochResult
 from simulator.physics.heat.nodes import (
     NodeLayout,
     air_temperatures,
     node_layout,
-    start_state,
     surface_temperatures,
 )
-from simulator.physics.heat.watch import Watch, watch
+from simulator.physics.heat.watch import Watch
 from simulator.physics.radiation.exchange import RadiationExchange, radiation_exchange
 from simulator.progress import (
     FLOW_STEP_COST,
@@ -47,10 +48,8 @@ from simulator.progress import (
     WorkPlan,
 )
 from simulator.run_record import CheckpointStore, FlowRecord, RunRecord
-
-#: Ends of the epochs after the start of the run or of a phase of its plan [s]; the next start or
-#: the horizon is the last. Short at first, when the room warms or cools fast.
-EPOCH_ENDS = (120.0, 900.0, 3600.0, 9000.0)
+from simulator.stages import Stage, begins, lay_stages, starting_state
+from simulator.timetable import epochs, frame_times, output_times
 
 #: The flow is solved anew when the buoyancy of the change in temperature over the height of the
 #: room exceeds this share of the squared near-surface speed (estimate: below it the change of the
@@ -73,10 +72,6 @@ FLOW_SETTINGS = AirflowSettings(longest_average=80.0, scatter_goal=0.03)
 #: [bytes]: measured on two shipped dwellings.
 BASE_MEMORY = 850e6
 MEMORY_PER_UNKNOWN = 820.0
-
-#: Times between frames, and between recorded temperatures in the first hour and after it [s].
-FRAME_INTERVAL = 600.0
-EARLY_INTERVAL, LATE_INTERVAL = 60.0, 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,67 +108,93 @@ def simulate(
     kept = checkpoint.load() if checkpoint is not None and resume else None
     record = RunRecord.restored(*kept) if kept else RunRecord()
     try:
-        dwelling = _prepare(case, cell_size, Reporter(progress))
-        for number, (start, end) in enumerate(epochs(case.treatment.horizon, starts(case))):
-            epoch = _Epoch(dwelling, number, start, end)
-            if len(record.epochs) <= number:
-                record = record.with_flow(*epoch.flow(record))
-                _keep(checkpoint, record)
-            if len(record.results) <= number:
-                record = record.with_epoch(epoch.march(record))
-                _keep(checkpoint, record)
+        course = _course(case, cell_size, Reporter(progress))
+        for number, spans in enumerate(course.spans):
+            if len(record.results) >= spans[-1].number + 1:
+                continue
+            dwelling = _prepare(course, number, record)
+            for span in spans:
+                epoch = _Epoch(dwelling, span)
+                if len(record.epochs) <= span.number:
+                    record = record.with_flow(*epoch.flow(record))
+                    _keep(checkpoint, record)
+                if len(record.results) <= span.number:
+                    record = record.with_epoch(epoch.march(record))
+                    _keep(checkpoint, record)
     except KeyboardInterrupt as stop:
         raise Interrupted(_stopped(checkpoint, record)) from stop
-    return Run(dwelling.grid, record.history(is_complete=True))
+    gone_at = course.stages[-1].gone_at
+    removed_at = gone_at if np.isfinite(gone_at).any() else None
+    return Run(course.stages[0].grid, record.history(is_complete=True, removed_at=removed_at))
 
 
-def starts(case: Case) -> tuple[float, ...]:
-    """Return when the plan of the day begins something new [s]; the first is 0."""
-    return tuple(phase.start for phase in case.treatment.plan)
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """One epoch's place in the run."""
+
+    number: int
+    start: float  # [s]
+    end: float
+    is_first: bool  # of its stage
+    is_anew: bool  # a stage or a phase of the plan of the day begins with it
 
 
-def epochs(horizon: float, starts: Sequence[float] = (0.0,)) -> list[tuple[float, float]]:
-    """Return the start and end of each epoch of a run [s]; none is a mere remnant.
+@dataclass(frozen=True, slots=True)
+class _Course:
+    """What is known before the run: its stages, the epochs of each, the work they are."""
 
-    Every one of ``starts`` begins an epoch, and the short ones anew.
-    """
-    spans: list[tuple[float, float]] = []
-    for start, last in zip(starts, [*starts[1:], horizon], strict=True):
-        ends = [start + end for end in EPOCH_ENDS if end < 0.8 * (last - start)]
-        spans += zip([start, *ends], [*ends, last], strict=True)
-    return spans
+    stages: tuple[Stage, ...]
+    spans: tuple[tuple[_Span, ...], ...]
+    report: Reporter
+    work: WorkPlan
 
 
-def output_times(start: float, end: float) -> FloatArray:
-    """Return when temperatures are recorded [s]: after ``start`` (0: at it too) to ``end``."""
-    early = np.arange(0.0, 3600.0, EARLY_INTERVAL)
-    late = np.arange(3600.0, end + LATE_INTERVAL, LATE_INTERVAL)
-    times = np.union1d(np.concatenate([early, late]), [end])
-    return times[((times > start) | (start == 0.0)) & (times <= end)]
-
-
-def frame_times(start: float, end: float, horizon: float) -> FloatArray:
-    """Return when whole fields are recorded in an epoch [s]; the horizon is always one of them."""
-    times = np.union1d(np.arange(0.0, horizon, FRAME_INTERVAL), [horizon])
-    return times[((times > start) | (start == 0.0)) & (times <= end)]
+def _course(case: Case, cell_size: float, report: Reporter) -> _Course:
+    report("laying the dwelling into cells")
+    stages = lay_stages(case, cell_size)
+    changed = [stage.start for stage in stages]
+    begun = begins(case)
+    every = [
+        _Span(number, start, end, start in changed, start in begun)
+        for number, (start, end) in enumerate(epochs(case.treatment.horizon, begun))
+    ]
+    spans = tuple(
+        tuple(span for span in every if stage.start <= span.start < stage.end) for stage in stages
+    )
+    work = plan_work(case, stages[0].grid, stages[0].layout, cell_size)
+    return _Course(stages, spans, report, work)
 
 
 @dataclass(frozen=True, slots=True)
 class _Dwelling:
-    """What does not change during a run."""
+    """What does not change during a stage; ``state`` [°C] is what it begins with."""
 
-    case: Case
-    grid: Grid
-    layout: NodeLayout
+    stage: Stage
+    state: FloatArray
+    came: Stored
+    first_number: int  # of its first epoch
+    first_grid: Grid  # of the run: the watch follows its hiding places
     radiation: RadiationExchange
     convection: CorrelatedCoefficients
     watch: Watch
+    horizon: float
     report: Reporter
     work: WorkPlan
 
+    @property
+    def grid(self) -> Grid:
+        """The grid of the stage."""
+        return self.stage.grid
+
+    @property
+    def layout(self) -> NodeLayout:
+        """The nodes of the stage."""
+        return self.stage.layout
+
     def equipment_at(self, time: float) -> "_Equipment":
         """Return how the equipment is run from ``time`` [s] on, by the plan of the day."""
-        phase = self.case.treatment.phase_at(time)
+        case = self.stage.case
+        phase = case.treatment.phase_at(time)
         grid = switched(self.grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
         impact = impact_coefficients(running(grid))
         sampling = replace(self.convection.sampling, impact=impact)
@@ -182,7 +203,7 @@ class _Dwelling:
             exchange=air_exchange(grid),
             convection=replace(self.convection, sampling=sampling),
             control=build_control(
-                grid, self.layout, self.case.treatment, self.case.probes, time=time
+                grid, self.layout, case.treatment, case.probes, time=time
             ),
         )
 
@@ -197,48 +218,54 @@ class _Equipment:
     control: Control
 
 
-def _prepare(case: Case, cell_size: float, report: Reporter) -> _Dwelling:
-    report("laying the dwelling into cells")
-    grid = voxelise(case, cell_size)
-    layout = node_layout(grid)
-    report("finding what radiates to what")
+def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
+    stage, first = course.stages[number], course.stages[0]
+    grid, layout = stage.grid, stage.layout
+    begun = record.results[: course.spans[number][0].number]
+    state, came = starting_state(
+        stage,
+        course.stages[number - 1] if number else None,
+        begun[-1].state if begun else None,
+    )
+    course.report("finding what radiates to what")
     return _Dwelling(
-        case=case,
-        grid=grid,
-        layout=layout,
+        stage=stage,
+        state=state,
+        came=came,
+        first_number=course.spans[number][0].number,
+        first_grid=first.grid,
         radiation=radiation_exchange(grid),
         convection=CorrelatedCoefficients(sample_surfaces(grid)),
-        watch=watch(grid, layout, case.probes),
-        report=report,
-        work=plan_work(case, grid, layout, cell_size),
+        watch=stage.watch(),
+        horizon=first.case.treatment.horizon,
+        report=course.report,
+        work=course.work,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Epoch:
-    """One epoch of frozen flow, from ``start`` to ``end`` [s]."""
+    """One epoch of frozen flow."""
 
     dwelling: _Dwelling
-    number: int
-    start: float
-    end: float
+    span: _Span
 
     def flow(self, record: RunRecord) -> tuple[FlowRecord, EpochRecord]:
-        """Return the flow of the epoch: that of the epoch before, unless buoyancy has changed."""
+        """Return the flow of the epoch: that of the epoch before, unless what drives it changed."""
         home, before = self.dwelling, record.flow
         air = air_temperatures(home.grid, home.layout, self._expected(record))
         if before is None:
             now = FlowRecord(self._solve(None, None, *FIRST_FLOW), np.full_like(air, np.nan))
         elif self._is_switched():
             now = FlowRecord(self._solve(air, before, *FIRST_FLOW), air)
-        elif buoyancy_has_changed(home.grid, before, air):
+        elif self._is_moved or buoyancy_has_changed(home.grid, before, air):
             now = FlowRecord(self._solve(air, before, *NEXT_FLOW), air)
         else:
             now = before
         airflow = now.airflow
         low, high = near_surface_bias(home.grid.cell_size)
         return now, EpochRecord(
-            start=self.start,
+            start=self.span.start,
             near_surface_speed=airflow.near_surface_speed,
             scatter=airflow.scatter,
             divergence=airflow.divergence,
@@ -253,7 +280,7 @@ class _Epoch:
         home, flow = self.dwelling, record.flow
         assert flow is not None
         expected = self._expected(record)
-        equipment = home.equipment_at(self.start)
+        equipment = home.equipment_at(self.span.start)
         convection = equipment.convection(
             equipment.grid,
             flow.airflow,
@@ -269,32 +296,38 @@ class _Epoch:
             home.radiation,
             expected,
         )
-        return advance(
+        start, end = self.span.start, self.span.end
+        result = advance(
             model,
             self._state(record),
             equipment.control,
-            self.start,
-            self.end,
+            start,
+            end,
             watch=home.watch,
-            output_times=output_times(self.start, self.end),
-            frame_times=frame_times(self.start, self.end, home.case.treatment.horizon),
+            output_times=output_times(start, end),
+            frame_times=frame_times(start, end, home.horizon),
             is_on=record.results[-1].is_on if record.results else None,
             on_step=self._on_step,
         )
+        came = home.came if self.span.is_first else Stored()
+        last = record.results[-1] if record.results else None
+        return home.stage.noted(result, last, came, home.first_grid.solids.cell.size)
 
-    def _begins_anew(self) -> bool:
-        """Whether the plan of the day begins something new with this epoch."""
-        return self.start in starts(self.dwelling.case)
+    @property
+    def _is_moved(self) -> bool:
+        return self.span.is_first and self.dwelling.stage.is_moved
 
     def _is_switched(self) -> bool:
         """Whether fans or heaters' blowers are switched on or off with this epoch."""
-        plan = self.dwelling.case.treatment
-        now, before = plan.phase_at(self.start), plan.phase_at(self.start - 1.0)
+        plan = self.dwelling.stage.case.treatment
+        now, before = plan.phase_at(self.span.start), plan.phase_at(self.span.start - 1.0)
         return (now.fans_on, now.heater_fans_on) != (before.fans_on, before.heater_fans_on)
 
     def _state(self, record: RunRecord) -> FloatArray:
-        state = record.state
-        return start_state(self.dwelling.grid, self.dwelling.layout) if state is None else state
+        """Return the temperatures now; with those of its last epoch the stage is over."""
+        if self.span.is_first:
+            return self.dwelling.state
+        return record.results[self.span.number - 1].state
 
     def _expected(self, record: RunRecord) -> FloatArray:
         """Return the temperatures expected amid the epoch: half of the last epoch's change ahead.
@@ -303,23 +336,20 @@ class _Epoch:
         not so where something new begins.
         """
         now = self._state(record)
-        if self._begins_anew():
+        if self.span.is_anew:
             return now
-        before = (
-            record.results[-2].state
-            if len(record.results) > 1
-            else start_state(self.dwelling.grid, self.dwelling.layout)
-        )
+        done = self.span.number - self.dwelling.first_number
+        before = record.results[self.span.number - 2].state if done > 1 else self.dwelling.state
         return now + 0.5 * (now - before)
 
     def _solve(
         self, air: FloatArray | None, before: FlowRecord | None, discard: float, average: float
     ) -> Airflow:
         home = self.dwelling
-        done = home.work.done_before(self.number, flow_is_solved=False)
+        done = home.work.done_before(self.span.number, flow_is_solved=False)
         cost = home.work.next_flow if before else home.work.first_flow
         return solve_airflow(
-            running(home.equipment_at(self.start).grid),
+            running(home.equipment_at(self.span.start).grid),
             air,
             start=before.airflow if before else None,
             discard=discard,
@@ -332,9 +362,11 @@ class _Epoch:
 
     def _on_step(self, time: float, coldest: float, refuge: int) -> None:
         home = self.dwelling
-        share = (time - self.start) / (self.end - self.start)
-        done = home.work.done_before(self.number, flow_is_solved=True) + share * home.work.epoch
-        words = _refuge_in_words(home.grid, refuge) if refuge >= 0 else ""
+        share = (time - self.span.start) / (self.span.end - self.span.start)
+        done = (
+            home.work.done_before(self.span.number, flow_is_solved=True) + share * home.work.epoch
+        )
+        words = _refuge_in_words(home.first_grid, refuge) if refuge >= 0 else ""
         home.report("warming", done / home.work.total, time, coldest, words)
 
 
@@ -364,7 +396,7 @@ def plan_work(case: Case, grid: Grid, layout: NodeLayout, cell_size: float) -> W
         first_flow=step * sum(FIRST_FLOW),
         next_flow=step * sum(NEXT_FLOW),
         epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
-        epochs=len(epochs(case.treatment.horizon, starts(case))),
+        epochs=len(epochs(case.treatment.horizon, begins(case))),
     )
 
 

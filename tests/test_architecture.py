@@ -21,6 +21,8 @@ ROOMS = (
     "history",
     "progress",
     "run_record",
+    "timetable",
+    "stages",
     "simulation",
     "assessment",
     "studies",
@@ -29,7 +31,10 @@ ROOMS = (
 )
 
 #: Imports that the order allows and the design forbids.
-FORBIDDEN = {("assessment", room) for room in ("physics", "progress", "run_record", "simulation")}
+FORBIDDEN = {
+    ("assessment", room)
+    for room in ("physics", "progress", "run_record", "stages", "timetable", "simulation")
+}
 
 
 def room_of(path: Path) -> str:

@@ -8,8 +8,8 @@ Each ``[[treatment.change]]`` row yields a whole new case, with all changes up t
     set = { "dwelling.furniture.bed.mattress" = "turned", "layout.equipment.fan 1.turn" = "90 deg" }
     remove = ["laundry"]
 
-The keys are those of ``load(overrides=...)``. What a preparation has changed or added is found under
-``dwelling.furniture`` too, so nobody need know in which file a value was written.
+The keys are those of ``load(overrides=...)``. What a preparation has changed or added is found
+under ``dwelling.furniture`` too, so nobody need know in which file a value was written.
 """
 
 import re

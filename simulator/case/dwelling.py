@@ -108,7 +108,7 @@ class Window:
     """A rectangle of another construction in a room's side.
 
     ``low`` and ``high`` [m] are dwelling coordinates of its opposite corners, equal along the
-    side's axis.
+    side's axis. ``opening`` is the share of its area that is open to the air outdoors [-].
     """
 
     name: str
@@ -117,6 +117,7 @@ class Window:
     low: Vector
     high: Vector
     envelope: Envelope
+    opening: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,6 @@ from simulator.case.placing import check_places, place
 from simulator.case.refusals import describe
 from simulator.case.sections import SECTIONS, Sections, label_of, read_text, source_name
 from simulator.case.treatment import TreatmentRecord
-from simulator.errors import CaseError
 
 Sure = TypeVar("Sure")
 

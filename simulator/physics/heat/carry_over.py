@@ -67,9 +67,7 @@ def carry_over(
         start_state(after.grid, after.layout),
         new,
     )
-    carry_solids(
-        (before.grid, before.layers), state, (after.grid, after.layers), enters_at, new
-    )
+    carry_solids((before.grid, before.layers), state, (after.grid, after.layers), enters_at, new)
     if not np.isfinite(new).all():
         raise AssertionError("a node got no temperature when heat was carried over")
     one, other = stored_heat(before.layout, state), stored_heat(after.layout, new)
@@ -96,9 +94,7 @@ def heat_of_parts(nodes: HeatNodes, state: FloatArray) -> dict[tuple[str, str], 
     return held
 
 
-def _carry_air(
-    before: HeatNodes, state: FloatArray, after: HeatNodes, new: FloatArray
-) -> None:
+def _carry_air(before: HeatNodes, state: FloatArray, after: HeatNodes, new: FloatArray) -> None:
     """Copy the air where there was air; elsewhere it is that of the room, or of the dwelling."""
     old_node = before.layout.air_node[after.layout.air_cell]
     was_air = old_node >= 0

@@ -62,6 +62,8 @@ class _Source:
     core: FloatArray  # (N,) [°C]
     layer: FloatArray  # (6 N, 3) by slot; nan: none [°C]
     ends: FloatArray  # (6 N, 3) [m]
+    core_capacity: FloatArray  # (N,) [J/K]
+    layer_capacity: FloatArray  # (6 N, 3) [J/K]
 
     @property
     def capacity(self) -> FloatArray:
@@ -70,12 +72,22 @@ class _Source:
 
     def at(
         self, node: IntArray, slot: IntArray, layer: IntArray, weight: FloatArray
-    ) -> FloatArray:
-        """Return the temperature of points, such that those of a node hold its heat."""
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return the temperature of points, and weights by which those of a node hold its heat.
+
+        The points in a skin or core together weigh as much of the node as that holds of its heat
+        capacity; what is missing where no point fell is made up for by all points of the node.
+        """
         skin = self.layer[np.maximum(slot, 0), layer]
-        temperature = np.where((slot >= 0) & np.isfinite(skin), skin, self.core[node])
+        is_skin = (slot >= 0) & np.isfinite(skin)
+        temperature = np.where(is_skin, skin, self.core[node])
+        where = np.where(is_skin, 3 * slot + layer, 18 * self.core.size + node)
+        stored = np.concatenate([self.layer_capacity.ravel(), self.core_capacity])[where]
+        fallen = np.bincount(where, weight, 19 * self.core.size)[where]
+        weight = weight * stored / np.where(fallen > 0.0, fallen, 1.0)
         low, high = extremes(temperature, node, self.core.size)
-        return pulled(temperature, weight, node, self.heat / self.capacity, low, high)
+        mean = self.heat / self.capacity
+        return pulled(temperature, weight, node, mean, low, high), weight
 
 
 def _source(before: Solid, state: FloatArray) -> _Source:
@@ -87,6 +99,8 @@ def _source(before: Solid, state: FloatArray) -> _Source:
         core=state[layers.core_node],
         layer=layers.slot_means(state),
         ends=layers.slot_ends(),
+        core_capacity=layers.core_capacity,
+        layer_capacity=layers.slot_capacities(),
     )
 
 
@@ -125,7 +139,7 @@ class _Gathered:
         inside = np.flatnonzero(np.isin(node, old_nodes))
         points, node = points.where(inside), node[inside]
         slot, layer = layers_at(points, frames[0], node, source.ends)
-        temperature = source.at(node, slot, layer, points.weight)
+        temperature, weight = source.at(node, slot, layer, points.weight)
         means = source.heat[old_nodes] / source.capacity[old_nodes]
         self._low[part] = min(temperature.min(initial=np.inf), means.min())
         self._high[part] = max(temperature.max(initial=-np.inf), means.max())
@@ -133,8 +147,8 @@ class _Gathered:
         new_node = nodes_at(points, frames[1], part, self._grid, self._index)
         slot, layer = layers_at(points, frames[1], new_node, self._ends)
         asked = float(source.heat[old_nodes].sum() / source.capacity[old_nodes].sum())
-        self._gather_means(part, nodes, _mean(new_node, temperature, points.weight), asked)
-        self._gather_layers(nodes, _mean(3 * slot + layer, temperature, points.weight))
+        self._gather_means(part, nodes, _mean(new_node, temperature, weight), asked)
+        self._gather_layers(nodes, _mean(3 * slot + layer, temperature, weight))
 
     def _gather_means(
         self, part: int, nodes: IntArray, found: dict[int, float], asked: float
@@ -168,7 +182,7 @@ class _Gathered:
         self._settle_cores(new, there)
 
     def _settle_cores(self, new: FloatArray, is_shared: BoolArray) -> None:
-        """Write the cores. Two things that touch exchange no heat, unless one of them could not pay.
+        """Write the cores. Things that touch exchange no heat, unless one could not pay.
 
         The node between them has the mean of what both want, ``is_shared`` (F, 3). A thing that is
         all of one temperature cannot make up for that in its cores without a new extreme: it and

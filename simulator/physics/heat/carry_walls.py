@@ -62,7 +62,7 @@ def column_groups(grid: Grid, numbers: dict[Construction, int]) -> dict[Hashable
 
 def _chains(walls: Walls) -> dict[int, tuple[int, int]]:
     """Return first and one past last node of the chain behind each column that has one."""
-    grid, layout = walls
+    layout = walls[1]
     chains = layout.chains
     column_of = {int(node): column for column, node in enumerate(layout.column_node)}
     found: dict[int, tuple[int, int]] = {}

@@ -48,6 +48,7 @@ class EpochLedger:
     stored_air: FloatArray
     stored_solids: FloatArray
     stored_envelope: FloatArray
+    carried: FloatArray  # net heat carried in with things just before the epoch
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +219,7 @@ class EpochLog:
             stored_air=stored[:, 0],
             stored_solids=stored[:, 1],
             stored_envelope=stored[:, 2],
+            carried=np.zeros(len(flows)),
         )
 
 

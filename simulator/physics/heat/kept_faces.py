@@ -49,7 +49,7 @@ def kept_faces(before: Solid, after: Solid, matched: IntArray) -> Kept:
 def is_same(one: Part, other: Part) -> bool:
     """Return whether a thing is what it was and stands where it stood."""
     if isinstance(one, SolidPart | PorousPart) and type(one) is type(other):
-        return replace(one, refuge=other.refuge) == other  # type: ignore[union-attr]
+        return replace(one, refuge=other.refuge) == other
     return False
 
 

@@ -51,15 +51,21 @@ class SkinLayers:
             ends[:, layer] = held / np.where(swept > 0.0, swept, 1.0)
         return ends
 
+    def slot_capacities(self) -> FloatArray:
+        """Return the heat capacity of each layer, by slot (6 N, 3) [J/K]."""
+        slots = 6 * self.core_node.size
+        layers = [np.bincount(self.slot, self.capacity[:, n], slots) for n in range(3)]
+        return np.stack(layers, axis=1)
+
     def slot_means(self, state: FloatArray) -> FloatArray:
         """Return the temperature of each layer, by slot (6 N, 3) [°C]; nan where none is."""
-        slots = 6 * self.core_node.size
-        means = np.full((slots, 3), np.nan)
+        total = self.slot_capacities()
+        means = np.full(total.shape, np.nan)
         for layer in range(3):
-            weight = self.capacity[:, layer]
-            total = np.bincount(self.slot, weight, slots)
-            heat = np.bincount(self.slot, weight * state[self.node[:, layer]], slots)
-            means[:, layer] = np.divide(heat, total, out=means[:, layer], where=total > 0.0)
+            weight = self.capacity[:, layer] * state[self.node[:, layer]]
+            heat = np.bincount(self.slot, weight, total.shape[0])
+            held = total[:, layer] > 0.0
+            means[held, layer] = heat[held] / total[held, layer]
         return means
 
 

@@ -10,7 +10,8 @@ from simulator.case.parts import Box, HeatedJet
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat import balance
-from simulator.simulation import epochs, simulate
+from simulator.simulation import simulate
+from simulator.timetable import epochs
 
 
 def test_every_epoch_linearises_anew_about_warmer_surfaces(monkeypatch: pytest.MonkeyPatch) -> None:

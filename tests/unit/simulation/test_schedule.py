@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from simulator.simulation import FRAME_INTERVAL, epochs, frame_times, output_times
+from simulator.timetable import FRAME_INTERVAL, epochs, frame_times, output_times
 
 HORIZONS = (60.0, 300.0, 1500.0, 5400.0, 21600.0, 36000.0)
 
