@@ -141,7 +141,7 @@ class Bed(Furniture):
                     {"bedding": "stripped"},
                 )
             )
-        if self.mattress == "flat":
+        if self.mattress != "on_edge":
             found.append(
                 Advice(
                     "mattress",
