@@ -202,9 +202,7 @@ class _Dwelling:
             grid=grid,
             exchange=air_exchange(grid),
             convection=replace(self.convection, sampling=sampling),
-            control=build_control(
-                grid, self.layout, case.treatment, case.probes, time=time
-            ),
+            control=build_control(grid, self.layout, case.treatment, case.probes, time=time),
         )
 
 
@@ -220,7 +218,7 @@ class _Equipment:
 
 def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
     stage, first = course.stages[number], course.stages[0]
-    grid, layout = stage.grid, stage.layout
+    grid = stage.grid
     begun = record.results[: course.spans[number][0].number]
     state, came = starting_state(
         stage,

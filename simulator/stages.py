@@ -212,7 +212,8 @@ def _moved_air(one: Case, other: Case) -> bool:
         tuple(part for part in case.parts if isinstance(part, AirMover | HeatedJet))
         for case in (one, other)
     ]
-    return not _same_things(one, other) or movers[0] != movers[1] or _open(one) != _open(other)
+    is_same = movers[0] == movers[1] and _open(one) == _open(other)
+    return not (is_same and one.treatment.plan == other.treatment.plan and _same_things(one, other))
 
 
 def _open(case: Case) -> tuple[float, ...]:
