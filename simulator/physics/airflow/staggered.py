@@ -7,6 +7,7 @@ handed views of the same arrays, shifted by whole strides.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -96,7 +97,7 @@ class Layout:
         The middle is two planes thick, so that no value of one half, with what lies within two
         cells of it, takes part in what is written in the other.
         """
-        return self._span(part, MIDDLE_PLANES)
+        return _spans(self, MIDDLE_PLANES)[part]
 
     def side_span(self, part: int) -> slice:
         """Where the sides normal to x of the cells of a part lie: the middle has both of its own.
@@ -104,15 +105,7 @@ class Layout:
         So what is done for ``MIDDLE`` first and then for both halves at once never needs of one
         half what the other is about to write.
         """
-        return self._span(part, MIDDLE_PLANES + 1)
-
-    def _span(self, part: int, thickness: int) -> slice:
-        end = self.size - self.strides[0]
-        if not self.is_split:
-            return slice(self.first, end) if part == MIDDLE else slice(self.first, self.first)
-        start = self.first + self.middle * self.strides[0]
-        stop = start + thickness * self.strides[0]
-        return (slice(self.first, start), slice(stop, end), slice(start, stop))[part]
+        return _spans(self, MIDDLE_PLANES + 1)[part]
 
     def view(self, field: FloatArray, offset: int = 0, span: slice | None = None) -> FloatArray:
         """The loop region of a field, or a span of it, shifted by ``offset``."""
@@ -145,6 +138,18 @@ class Layout:
         box = [slice(GHOSTS, GHOSTS + count) for count in self.shape]
         box[axis] = slice(GHOSTS, GHOSTS + self.shape[axis] + 1)
         return box[0], box[1], box[2]
+
+
+@lru_cache(maxsize=64)
+def _spans(layout: Layout, thickness: int) -> tuple[slice, slice, slice]:
+    """Spans of the parts, the middle ``thickness`` planes thick; kept, as every loop asks."""
+    end = layout.size - layout.strides[0]
+    if not layout.is_split:
+        nothing = slice(layout.first, layout.first)
+        return nothing, nothing, slice(layout.first, end)
+    start = layout.first + layout.middle * layout.strides[0]
+    stop = start + thickness * layout.strides[0]
+    return slice(layout.first, start), slice(stop, end), slice(start, stop)
 
 
 @dataclass(frozen=True, slots=True)
