@@ -33,11 +33,25 @@ class CoreProfiles:
         Along each axis temperature is taken as the parabola b x + c x² that has the given gradients
         at both sides of the core; drops along the three axes add up. Over a core with one warm side
         and no heat through the other the drop is half of face minus mean.
+
+        Where heat passes through a core to something colder, no point of it is colder than that,
+        unless the warm sides alone leave their middle behind.
         """
-        difference = state[self.node] - state[self.core_node[self.place // 6]]
-        outward = np.bincount(
+        core = state[self.core_node]
+        touched = state[self.node]
+        difference = touched - core[self.place // 6]
+        outward: FloatArray = np.bincount(
             self.place, weights=self.slope * difference, minlength=6 * self.core_node.size
-        ).reshape(-1, 3, 2)
+        ).astype(np.float64)
+        outward = outward.reshape(-1, 3, 2)
+        coldest = core.copy()
+        counts = self.slope > 0.0
+        np.minimum.at(coldest, self.place[counts] // 6, touched[counts])
+        least = np.maximum(core - coldest, self._bend(np.maximum(outward, 0.0)))
+        return np.minimum(self._bend(outward), least)
+
+    def _bend(self, outward: FloatArray) -> FloatArray:
+        """Return mean minus lowest of the parabolas (N,) [K] with outward gradients (N, 3, 2)."""
         low, high = -outward[:, :, 0], outward[:, :, 1]  # dT/dx at both sides
         b, c = 0.5 * (low + high), 0.5 * (high - low) / self.width
         half = 0.5 * self.width
