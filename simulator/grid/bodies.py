@@ -145,7 +145,10 @@ def _pieces_of(part: Part, block: PartBlock, lattice: Lattice) -> _Pieces:
     cell = np.ravel_multi_index(place, lattice.shape).astype(np.int64)
     slices = [_slices(part, block, axis, lattice) for axis in range(3)]
     counts = [int(groups[-1]) + 1 for groups, _ in slices]
-    of = [groups[at] for (groups, _), at in zip(slices, local, strict=True)]
+    held = block.volume > 0.0
+    into = _join_slivers(part, block, lattice.cell_size)
+    source = np.unravel_index(into[held], held.shape)
+    of = [groups[at] for (groups, _), at in zip(slices, source, strict=True)]
     found, node = np.unique(np.ravel_multi_index(of, counts), return_inverse=True)
     node = node.reshape(-1)
     extent: FloatArray = np.asarray(np.bincount(node, volume, found.size), dtype=np.float64)
@@ -163,6 +166,32 @@ def _pieces_of(part: Part, block: PartBlock, lattice: Lattice) -> _Pieces:
         share_node=node.astype(np.int64),
         volume=volume,
     )
+
+
+def _join_slivers(part: Part, block: PartBlock, cell_size: float) -> IntArray:
+    """Return the cell of the block whose node each cell of it belongs to (a, b, c), local flat.
+
+    Each its own, but the corners that cells cut off a turned part belong to the neighbour that they
+    share the largest section with: what stands behind a sliver has no skins. Layers need no
+    neighbour, for heat passes through each piece of them by itself.
+    """
+    volume = block.volume
+    own = np.arange(volume.size, dtype=np.int64).reshape(volume.shape)
+    is_layer = 2.0 * block.box.half.min() <= LAYER * cell_size
+    if block.box.is_aligned or is_layer or isinstance(part, PorousPart):
+        return own
+    is_sliver = volume < LEAST_SLICE * volume.max()
+    target, best = own.copy(), np.zeros(volume.shape)
+    for axis, section in enumerate(block.sections):
+        if block.box.prism_axis == axis:
+            continue
+        low, high = [slice(None)] * 3, [slice(None)] * 3
+        low[axis], high[axis] = slice(None, -1), slice(1, None)
+        for here, there in ((tuple(low), tuple(high)), (tuple(high), tuple(low))):
+            joins = is_sliver[here] & ~is_sliver[there] & (section > best[here])
+            target[here] = np.where(joins, own[there], target[here])
+            best[here] = np.where(joins, section, best[here])
+    return target
 
 
 def _slices(

@@ -228,3 +228,94 @@ class SlidRug:
                 "floor under it, largest change in 1 mm [K]", np.abs(np.diff(under)).max(), 0.01
             ),
         )
+
+
+def hot_bed(
+    cell: float, turn: float, shift: float = 0.0, hours: tuple[float, ...] = (0.5, 1.0, 2.0, 4.0)
+) -> tuple[FloatArray, FloatArray]:
+    """Return the mean under the blanket [°C] and the heat stored [J] of a bed in air of 55 °C."""
+    mattress, blanket = (
+        SolidPart(
+            "bed",
+            "bed",
+            Box((1.1 + shift, 1.0 + 0.3 * shift, z + 0.5 * row[3]), (1.0, 0.8, row[3]), turn),
+            material(*row[:3]),
+            Refuge.THROUGHOUT,
+        )
+        for row, z in ((MATTRESS, 0.23), (BLANKET, 0.23 + MATTRESS[3]))
+    )
+    case = box_room((2.2, 2.0, 1.0), parts=[mattress, blanket], envelope=SHUT)
+    grid = endless_air(voxelise(case, cell))
+    made = set_up(grid, np.where(grid.surfaces.solid >= 0, FILM, 0.0))
+    states = made.states(made.state(START, AIR), HOUR * np.array(hours))
+    area = grid.solids.pair_area
+    touch = np.flatnonzero(area > 0.0)
+    under = states[:, made.layout.touch_node[touch]] @ area[touch] / area[touch].sum()
+    bed = ~made.layout.is_envelope
+    bed[made.layout.air] = False
+    stored = (states - START)[:, bed] @ made.layout.capacity[bed]
+    return under, stored
+
+
+@dataclass(frozen=True, slots=True)
+class MadeBed:
+    """A blanket on a mattress in hot air all round, turned or not, beside itself on fine cells."""
+
+    cell: float
+    turn: float = 0.0
+    most: float = 1.0  # [K]
+    share: float = 0.06  # of the heat stored
+    is_binding: bool = True
+    is_slow: bool = False
+    name: str = "blanket on a mattress in hot air all round"
+    source: str = "the same on cells of 50 mm, not turned; from 0.5 to 4 h"
+
+    @property
+    def mesh(self) -> str:
+        """The cells in a few words."""
+        return f"{1000 * self.cell:g} mm, turned by {self.turn:g} degrees"
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Solve the problem and compare."""
+        under, stored = hot_bed(self.cell, self.turn)
+        fine_under, fine_stored = hot_bed(0.05, 0.0)
+        return (
+            at_most(
+                "mean under the blanket, largest difference [K]",
+                float(np.abs(under - fine_under).max()),
+                self.most,
+                self.is_binding,
+            ),
+            at_most(
+                "heat stored, largest difference [-]",
+                float(np.abs(stored / fine_stored - 1.0).max()),
+                self.share,
+                self.is_binding,
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SlidBed:
+    """The same bed slid over a whole cell: where it stands among the cells may not tell."""
+
+    cell: float
+    turn: float = 0.0
+    is_slow: bool = False
+    name: str = "blanket on a mattress slid over a cell"
+    source: str = "what stands elsewhere in the same air warms the same"
+
+    @property
+    def mesh(self) -> str:
+        """The cells in a few words."""
+        return f"{1000 * self.cell:g} mm, turned by {self.turn:g} degrees, seven places"
+
+    def figures(self) -> tuple[Figure, ...]:
+        """Solve the problem at each place and compare."""
+        places = np.linspace(0.0, self.cell, 7)
+        found = np.array([hot_bed(self.cell, self.turn, x, (1.0,)) for x in places])[:, :, 0]
+        under, stored = found.T
+        return (
+            at_most("mean under the blanket, spread [K]", float(np.ptp(under)), 0.1),
+            at_most("heat stored, spread [-]", float(np.ptp(stored) / stored.mean()), 0.005),
+        )

@@ -24,6 +24,9 @@ LAYER_SHARE = 0.275
 #: Share of their usual reach that skins keep at the edges of a layer.
 EDGE_SHARE = 0.1
 
+#: Share of a solid that its skins never exceed.
+MOST_SHARE = 0.9
+
 #: Solids thinner than this have a surface node and a core only [m]. estimate: 1.5 cm of wood
 #: levels out within two minutes.
 THIN = 0.015
@@ -168,6 +171,10 @@ def skins(grid: Grid) -> Skins:
     on_thin_ground = np.zeros(solid.size, dtype=np.bool_)
     on_thin_ground[faces.on_walls] = True
     capacity[on_thin_ground & ~is_thick] = 0.0  # the wall's own node is its surface
+    # The tiles of an askew face are counted by their centres: a sliver may get more than it holds.
+    taken = np.bincount(solid, capacity.sum(axis=1), solids.cell.size)
+    most = MOST_SHARE * solids.heat_capacity
+    capacity *= np.minimum(1.0, most / np.maximum(taken, most))[solid, None]
     narrowing = _narrowing(solid, faces.axis, area * reach / solids.volume[solid])
     link = np.stack(
         [
@@ -219,7 +226,8 @@ def _layers(faces: Faces, cover: FloatArray, solids: int) -> tuple[FloatArray, F
 def _narrowing(solid: IntArray, axis: IntArray, taken: FloatArray) -> FloatArray:
     """Section of the core over that of the solid, for each face: skins of other axes narrow it."""
     place = 3 * solid + axis
-    left = 1.0 - np.bincount(place, weights=taken, minlength=3 * int(solid.max(initial=-1)) + 3)
+    gone = np.bincount(place, weights=taken, minlength=3 * int(solid.max(initial=-1)) + 3)
+    left = np.maximum(1.0 - gone, 1.0 - MOST_SHARE)
     others: FloatArray = np.prod(left.reshape(-1, 3), axis=1)[solid] / left[place]
     return others
 

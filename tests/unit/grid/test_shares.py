@@ -94,7 +94,9 @@ def test_moving_a_sofa_moves_its_capacity_smoothly(turn):
         part = solid((0.5 + shift, 0.6, 0.1), (0.8, 0.7, 0.4), turn=turn)
         grid = voxelise(box_room((2.4, 2.0, 1.0), parts=[part]), 0.1)
         dense = np.zeros(grid.shape)
-        dense.reshape(-1)[grid.solids.cell] = grid.solids.heat_capacity
+        per_volume = grid.solids.heat_capacity / grid.solids.extent
+        shares = grid.shares
+        np.add.at(dense.reshape(-1), shares.cell, shares.volume * per_volume[shares.solid])
         return dense
 
     whole = capacity(0.0).sum()

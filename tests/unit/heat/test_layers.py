@@ -88,3 +88,25 @@ def test_the_refuge_under_a_blanket_reads_the_node_between() -> None:
     words = [group.words for group in refuges.groups]
     under = refuges.group == words.index("blanket, underside")
     assert watch(grid, layout, ()).refuges(state)[under] == pytest.approx(30.0)
+
+
+@pytest.mark.parametrize("cell", [0.2, 0.13, 0.1])
+@pytest.mark.parametrize("turn", [3.0, 29.0, 45.0, 61.0])
+def test_turned_and_tilted_layers_conduct_and_store_in_every_sliver(
+    cell: float, turn: float
+) -> None:
+    parts = [
+        *builders.wardrobe((0.6, 0.5, 0.0), (0.7, 0.6, 0.9), turn=turn),
+        builders.solid((1.7, 0.4, 0.2), (0.5, 0.8, 0.2), turn=turn, material=builders.FOAM),
+        builders.solid((1.7, 0.4, 0.4), (0.5, 0.8, 0.03), turn=turn, material=builders.CLOTH),
+        builders.solid((1.0, 1.4, 0.2), (0.6, 0.03, 0.5), turn=turn, tilt=30.0),
+    ]
+    grid = voxelise(builders.box_room((2.6, 2.2, 1.2), parts=parts), cell)
+    found = skins(grid)
+    assert found.link.min() > 0.0
+    assert found.capacity.min() >= 0.0
+    assert (found.core_capacity / grid.solids.heat_capacity).min() > 0.09
+    assert found.pair_conductance.min(initial=1.0) > 0.0
+    exact = sum(p.box.volume * p.material.volumetric_heat_capacity for p in parts)
+    total = found.capacity.sum() + found.core_capacity.sum()
+    assert total == pytest.approx(exact, rel=1e-12)
