@@ -4,13 +4,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simulator.case.parts import AirMover, Box, HeatedJet, Vector
+from simulator.case.parts import AirMover, AirOutlet, Box, HeatedJet, Vector
 from simulator.grid.grid import (
     BoolArray,
     CellSet,
     Columns,
     FloatArray,
     Grid,
+    GridExhaust,
     GridFan,
     GridJet,
     Leak,
@@ -37,6 +38,7 @@ def air_room(
     fans: Sequence[AirMover] = (),
     jets: Sequence[GridJet] = (),
     leaks: Sequence[Leak] = (),
+    exhausts: Sequence[GridExhaust] = (),
 ) -> Grid:
     """Return a box of cells (cubes of ``cell`` [m], or between ``edges``), some of them blocked."""
     if edges is None:
@@ -119,6 +121,7 @@ def air_room(
         leaks=tuple(leaks),
         start_temperature=20.0,
         outdoor_temperature=5.0,
+        exhausts=tuple(exhausts),
     )
 
 
@@ -154,6 +157,12 @@ def jet(
     box = None if intake is None else Box(centre, (0.1, 0.1, 0.1))
     part = HeatedJet(owner, "jet", centre, direction, diameter, flow, 5000.0, 80.0, box)
     return GridJet(part, outlet, intake)
+
+
+def exhaust(cells: CellSet, area: float, owner: str = "exhaust") -> GridExhaust:
+    """Return an opening through which displaced air leaves."""
+    box = Box((0.0, 0.0, 0.0), (0.1, 0.1, 0.1))
+    return GridExhaust(AirOutlet(owner, "exhaust", box, area), cells)
 
 
 def leak(inlets: CellSet, outlets: CellSet, flow: float) -> Leak:

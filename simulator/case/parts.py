@@ -1,7 +1,8 @@
-"""The five parts that all furniture and equipment compile to: the narrow waist to grid and physics.
+"""The six parts that all furniture and equipment compile to: the narrow waist to grid and physics.
 
-Grid and physics never learn what a sofa is: they see boxes of stuff, sources of heat, movers of air
-and heated jets. Axes: x east, y north, z up; metres; one origin for the whole dwelling.
+Grid and physics never learn what a sofa is: they see boxes of stuff, sources of heat, movers of
+air, heated jets and openings through which displaced air leaves. Axes: x east, y north, z up;
+metres; one origin for the whole dwelling.
 """
 
 from dataclasses import dataclass
@@ -141,7 +142,20 @@ class HeatedJet:
     sensor: str = ""
 
 
-Part = SolidPart | PorousPart | HeatSource | AirMover | HeatedJet
+@dataclass(frozen=True, slots=True)
+class AirOutlet:
+    """An opening to outdoors through which air leaves that ducted air displaces.
+
+    ``box`` is the air in front of it that it draws from, ``area`` [m²] the opening's.
+    """
+
+    owner: str
+    name: str
+    box: Box
+    area: float
+
+
+Part = SolidPart | PorousPart | HeatSource | AirMover | HeatedJet | AirOutlet
 
 
 @dataclass(frozen=True, slots=True)

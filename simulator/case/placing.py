@@ -8,12 +8,13 @@ from itertools import combinations
 from simulator.case.documents import Spot, choices
 from simulator.case.dwelling import Dwelling, Room, Side
 from simulator.case.equipment.electric_heater import ElectricHeater
+from simulator.case.equipment.exhaust import Exhaust
 from simulator.case.equipment.hot_air_inlet import HotAirInlet
 from simulator.case.equipment.placement import Equipment
 from simulator.case.equipment.sensor import Sensor
 from simulator.case.furniture.placement import Furniture
 from simulator.case.overlap import contains, corners, overlap_depth
-from simulator.case.partitions import THICKEST_PARTITION
+from simulator.case.partitions import THICKEST_PARTITION, gap_between
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart, Vector
 from simulator.case.pieces import Pieces
 from simulator.errors import CaseError
@@ -73,6 +74,9 @@ def check_places(placed: Sequence[Placed], dwelling: Dwelling) -> None:
     for first, second in combinations(standing, 2):
         _check_apart(first, second)
     _check_thermostats(placed)
+    for piece in placed:
+        if isinstance(piece.entry, Exhaust):
+            _check_exhaust(piece, piece.entry, dwelling)
 
 
 def _check_in_room(piece: Placed) -> None:
@@ -170,6 +174,28 @@ def _check_in_free_air(piece: Placed, placed: Sequence[Placed]) -> None:
                     f"{piece.pieces.words} '{piece.entry.name}' is inside {other.pieces.words}"
                     f" '{other.entry.name}' ({hit.name}); it must blow from free air"
                 )
+
+
+def _check_exhaust(piece: Placed, exhaust: Exhaust, dwelling: Dwelling) -> None:
+    """Note an exhaust that reaches beyond its wall, or into another room."""
+    low, high = exhaust.opening(piece.room)
+    axis = 0 if exhaust.side in ("west", "east") else 1
+    for key, run in (("along", 1 - axis), ("sill", 2)):
+        reach = high[run] - piece.room.high[run]
+        if reach > SLACK:
+            piece.spot.at(key).refuse(
+                f"the opening reaches {reach:.3g} m beyond its wall, "
+                f"which is {piece.room.size[run]:.3g} m; move it or make it smaller"
+            )
+            return
+    for other in dwelling.rooms:
+        gap = None if other is piece.room else gap_between(piece.room, other)
+        if gap is None or gap.side.name.lower() != exhaust.side or not gap.is_partition:
+            continue
+        if all(min(high[i], gap.high[i]) > max(low[i], gap.low[i]) for i in (1 - axis, 2)):
+            piece.spot.at("side").refuse(
+                f"lies in the partition to room '{other.name}'; an exhaust leads outdoors"
+            )
 
 
 def _check_thermostats(placed: Sequence[Placed]) -> None:

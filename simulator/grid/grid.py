@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.case.dwelling import Construction
-from simulator.case.parts import AirMover, HeatedJet, HeatSource, Part
+from simulator.case.parts import AirMover, AirOutlet, HeatedJet, HeatSource, Part
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -166,6 +166,14 @@ class GridSource:
 
 
 @dataclass(frozen=True, slots=True)
+class GridExhaust:
+    """An opening on the grid through which displaced air leaves the cells before it."""
+
+    part: AirOutlet
+    cells: CellSet
+
+
+@dataclass(frozen=True, slots=True)
 class Leak:
     """The cracks of one room: ``inlets`` low, ``outlets`` high, ``flow`` [m³/s] both ways."""
 
@@ -217,6 +225,7 @@ class Grid:
     leaks: tuple[Leak, ...]
     start_temperature: float  # [°C]
     outdoor_temperature: float  # [°C]
+    exhausts: tuple[GridExhaust, ...] = ()
 
     @property
     def shape(self) -> tuple[int, int, int]:

@@ -1,4 +1,4 @@
-"""Where equipment and cracks meet the air: outlets, intakes, motors, heat sources, leaks."""
+"""Where equipment and cracks meet the air: outlets, intakes, motors, sources, leaks, exhausts."""
 
 from collections.abc import Callable
 
@@ -6,7 +6,7 @@ import numpy as np
 
 from simulator.case.case import Case
 from simulator.case.dwelling import Leakage, Side
-from simulator.case.parts import AirMover, Box, HeatedJet, HeatSource, Vector
+from simulator.case.parts import AirMover, AirOutlet, Box, HeatedJet, HeatSource, Vector
 from simulator.errors import CaseError
 from simulator.grid.boxes import place_box
 from simulator.grid.cells import Labels, slices
@@ -15,6 +15,7 @@ from simulator.grid.grid import (
     BoolArray,
     CellSet,
     FloatArray,
+    GridExhaust,
     GridFan,
     GridJet,
     GridSource,
@@ -29,7 +30,11 @@ from simulator.grid.shares import PartBlock, cut_box
 OPEN_SHARE = 0.1
 
 Terminals = tuple[
-    tuple[GridFan, ...], tuple[GridJet, ...], tuple[GridSource, ...], tuple[Leak, ...]
+    tuple[GridFan, ...],
+    tuple[GridJet, ...],
+    tuple[GridSource, ...],
+    tuple[Leak, ...],
+    tuple[GridExhaust, ...],
 ]
 
 
@@ -41,7 +46,7 @@ def place_terminals(
     lattice: Lattice,
     labels: Labels,
 ) -> Terminals:
-    """Return fans, jets, sources and leaks on the grid, in the order of the case.
+    """Return fans, jets, sources, leaks and exhausts on the grid, in the order of the case.
 
     All that move air act on the main connected space of a room: a leak into a shut wardrobe, which
     air cannot leave again, would have no flow field. Heat sources may be in a shut cupboard.
@@ -53,6 +58,7 @@ def place_terminals(
         tuple(site.jet(part) for part in case.parts if isinstance(part, HeatedJet)),
         tuple(site.source(part) for part in case.parts if isinstance(part, HeatSource)),
         tuple(site.leak(leak) for leak in case.dwelling.leakage if leak.flow > 0.0),
+        tuple(site.exhaust(part) for part in case.parts if isinstance(part, AirOutlet)),
     )
 
 
@@ -119,6 +125,14 @@ class _Site:
                 weight = np.where(air, np.maximum(around, 0.0), 0.0)
             if weight.sum() > 0.0:
                 return GridSource(part, _cell_set(weight))
+        raise self._blocked(part.owner, part.box.centre)
+
+    def exhaust(self, part: AirOutlet) -> GridExhaust:
+        """Return an exhaust: the air before the opening, or around it if that is blocked."""
+        for box in (part.box, _grown(part.box, self._lattice.cell_size)):
+            weight = np.where(self._main, self._overlap(box), 0.0)
+            if weight.sum() > 1e-9:
+                return GridExhaust(part, _cell_set(weight))
         raise self._blocked(part.owner, part.box.centre)
 
     def leak(self, leakage: Leakage) -> Leak:

@@ -59,7 +59,8 @@ def voxelise(case: Case, cell_size: float) -> Grid:
 
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
     refuges = find_refuges(case, blocks, bodies, pairs, (surfaces, places), rows, lattice, labels)
-    fans, jets, sources, leaks = place_terminals(case, fill, closed, blocks, lattice, labels)
+    terminals = place_terminals(case, fill, closed, blocks, lattice, labels)
+    fans, jets, sources, leaks, exhausts = terminals
     grid = Grid(
         x_edges=lattice.edges[0],
         y_edges=lattice.edges[1],
@@ -90,6 +91,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         leaks=leaks,
         start_temperature=dwelling.start_temperature,
         outdoor_temperature=dwelling.outdoor_temperature,
+        exhausts=exhausts,
     )
     _freeze(grid)
     return grid

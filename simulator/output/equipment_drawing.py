@@ -7,6 +7,7 @@ import numpy as np
 
 from simulator.case.parts import (
     AirMover,
+    AirOutlet,
     Box,
     HeatedJet,
     Part,
@@ -45,7 +46,7 @@ def add_equipment(
     grid: Grid,
     history: History,
 ) -> None:
-    """Add fans and heaters with a few tapered lines where their air goes, and the sensors."""
+    """Add fans and heaters with tapered lines where their air goes, exhausts and sensors."""
     import pyvista
 
     blowing = machines(parts)
@@ -62,6 +63,8 @@ def add_equipment(
                 _add_body(plotter, casing(part, part.intake), HEATER)
             else:
                 _add_foot(plotter, part.centre, floor, HEATER)
+        elif isinstance(part, AirOutlet):
+            _add_body(plotter, part.box, FAN)
         elif isinstance(part, SolidPart | PorousPart) and part.owner in blowing:
             _add_body(plotter, part.box, BODY)
     for probe in probes:

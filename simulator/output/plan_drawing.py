@@ -8,7 +8,7 @@ import numpy as np
 from simulator.assessment.assessment import Assessment
 from simulator.case.case import Case
 from simulator.case.dwelling import Dwelling
-from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart
+from simulator.case.parts import AirMover, AirOutlet, Box, HeatedJet, PorousPart, SolidPart
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
 from simulator.output.furniture_drawing import CORNERS, place
@@ -132,6 +132,8 @@ def _draw_machines(axes: Any, view: PlanView, case: Case) -> None:
                 arrowprops={"arrowstyle": "-|>", "color": colour, "lw": 2.5},
                 zorder=5,
             )
+        elif isinstance(part, AirOutlet):
+            _polygon(axes, outline(part.box, view), FAN, FAN, 1.0, 5)
     for probe in case.probes:
         axes.plot(*view.project(np.array([probe.position]))[0], "o", ms=6, color=SENSOR, zorder=5)
 

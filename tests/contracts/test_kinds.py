@@ -9,6 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from simulator.case.dwelling import Room
+from simulator.case.equipment.exhaust import Exhaust
 from simulator.case.equipment.fan import Fan
 from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Blower, Equipment
@@ -55,7 +56,9 @@ def furniture(kind: type[Furniture], **fields: Any) -> Furniture:
 
 def equipment(kind: type[Equipment], **fields: Any) -> Equipment:
     place: dict[str, Any] = {"at": ["3 m", "2.5 m"], "turn": "0 deg"}
-    if not issubclass(kind, Blower):
+    if kind is Exhaust:
+        place = {"side": "north", "along": "2 m"}
+    elif not issubclass(kind, Blower):
         place = {"at": ["3 m", "2.5 m", "1 m"]}
     return kind.model_validate({"name": "piece", "room": "room", **place, **fields})
 

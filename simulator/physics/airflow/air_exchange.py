@@ -1,13 +1,21 @@
-"""Air that enters and leaves cells: through heaters' outlets and intakes, and through leaks."""
+"""Air that enters and leaves cells: through heaters' outlets and intakes, leaks and exhausts."""
 
 from dataclasses import dataclass
-from math import fsum
+from math import fsum, sqrt
 
 import numpy as np
 
+from simulator.constants import AIR_DENSITY
 from simulator.errors import CaseError
 from simulator.grid.grid import CellSet, FloatArray, Grid, GridJet, IntArray
 from simulator.physics.airflow.open_faces import bodies_of_air
+
+#: Discharge coefficient of a sharp-edged opening [-]: 0.65, as usual for flow by the stack effect.
+EXHAUST_DISCHARGE = 0.65
+
+#: Pressure of a room over outdoors up to which all displaced air leaves through exhausts [Pa].
+#: estimate: a crew opens enough not to strain doors; at 10 Pa an opening passes 2.7 m/s.
+EXHAUST_PRESSURE = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,11 +25,12 @@ class AirExchange:
     Attributes
     ----------
     leak_inflow : outdoor air that enters through leaks [m³/s], never negative.
-    leak_outflow : room air that leaves through leaks [m³/s], never negative.
+    leak_outflow : room air that leaves through leaks and exhausts [m³/s], never negative.
     cell_source : all air that enters (+) or leaves (-) a cell, jets included [m³/s]; its sum over
         every connected body of air is zero.
     outlets : for each jet of the grid the cells that its air enters.
     intakes : for each jet the cells that it draws from; None for ducted outdoor air.
+    exhaust_flow : what leaves through each exhaust of the grid [m³/s].
     """
 
     leak_inflow: FloatArray
@@ -29,15 +38,19 @@ class AirExchange:
     cell_source: FloatArray
     outlets: tuple[CellSet, ...]
     intakes: tuple[CellSet | None, ...]
+    exhaust_flow: tuple[float, ...] = ()
 
 
 def air_exchange(grid: Grid) -> AirExchange:
     """Return the air that jets and leaks bring into and take out of every cell.
 
-    A recirculating heater takes in what it gives out. A ducted heater's air displaces room air
-    through the leaks of its body of air: it first replaces the air that would leak in, and what is
-    more leaves through the outlets in proportion to their flows. A leak counts only in bodies of
-    air where it has both inlets and outlets.
+    A recirculating heater takes in what it gives out. A ducted heater's air displaces room air,
+    first through the exhausts of its body of air, in proportion to their areas and up to what
+    ``EXHAUST_PRESSURE`` drives through them; the leaks then go on as if no duct were blowing. The
+    rest, and all without exhausts, leaves through the leaks: it replaces the air that would leak
+    in, and what is more leaves through the outlets in proportion to their flows. In a body of air
+    that does not leak, exhausts take all. A leak counts only in bodies of air where it has both
+    inlets and outlets.
 
     Raises
     ------
@@ -62,13 +75,40 @@ def air_exchange(grid: Grid) -> AirExchange:
             np.subtract.at(jets, intake.cells, jet.part.flow * intake.weights)
     inflow, outflow = _leaks_without_supply(grid, bodies, count)
     natural = _by_body(inflow, bodies, count)
-    _refuse_supply_without_leak(grid, outlets, bodies, natural)
-    kept = np.maximum(natural - supply, 0.0)  # what still leaks in
+    area = _exhaust_area(grid, bodies, count)
+    _refuse_supply_without_way_out(grid, outlets, bodies, natural + area)
+    speed = EXHAUST_DISCHARGE * sqrt(2.0 * EXHAUST_PRESSURE / AIR_DENSITY)
+    exhausted = np.where(natural > 0.0, np.minimum(supply, speed * area), supply)
+    exhausted[area <= 0.0] = 0.0
+    pressed = supply - exhausted  # through the leaks
+    kept = np.maximum(natural - pressed, 0.0)  # what still leaks in
     inflow *= _share(kept, natural)[bodies]
-    outflow *= _share(kept + supply, natural)[bodies]
+    outflow *= _share(kept + pressed, natural)[bodies]
+    through = _through_exhausts(grid, bodies, _share(exhausted, area), outflow)
     source = jets + inflow - outflow
     _balance(source, bodies)
-    return AirExchange(inflow, outflow, source, tuple(outlets), tuple(intakes))
+    return AirExchange(inflow, outflow, source, tuple(outlets), tuple(intakes), through)
+
+
+def _exhaust_area(grid: Grid, bodies: IntArray, count: int) -> FloatArray:
+    """Area of exhausts by body of air [m²]."""
+    area = np.zeros(count)
+    for exhaust in grid.exhausts:
+        np.add.at(area, bodies[exhaust.cells.cells], exhaust.part.area * exhaust.cells.weights)
+    return area
+
+
+def _through_exhausts(
+    grid: Grid, bodies: IntArray, speed: FloatArray, outflow: FloatArray
+) -> tuple[float, ...]:
+    """Add to each cell's outflow what the exhausts take at ``speed`` of each body [m/s]."""
+    flows = []
+    for exhaust in grid.exhausts:
+        cells = exhaust.cells.cells
+        taken = exhaust.part.area * exhaust.cells.weights * speed[bodies[cells]]
+        np.add.at(outflow, cells, taken)
+        flows.append(float(taken.sum()))
+    return tuple(flows)
 
 
 def _in_one_body(jet: GridJet, bodies: IntArray) -> tuple[CellSet, CellSet | None, int]:
@@ -114,16 +154,16 @@ def _leaks_without_supply(
     return inflow, outflow
 
 
-def _refuse_supply_without_leak(
-    grid: Grid, outlets: list[CellSet], bodies: IntArray, natural: FloatArray
+def _refuse_supply_without_way_out(
+    grid: Grid, outlets: list[CellSet], bodies: IntArray, way_out: FloatArray
 ) -> None:
     for jet, outlet in zip(grid.jets, outlets, strict=True):
         is_supply = jet.intake is None and jet.part.flow > 0.0
-        if is_supply and natural[bodies[outlet.cells[0]]] <= 0.0:
+        if is_supply and way_out[bodies[outlet.cells[0]]] <= 0.0:
             raise CaseError(
                 f"{jet.part.owner}: it blows {jet.part.flow:.3g} m³/s of outdoor air into a space "
-                "from which no air can leave; give a room that it reaches some leakage, or open a "
-                "door to one"
+                "from which no air can leave; give a room that it reaches some leakage or an "
+                "exhaust, or open a door to one"
             )
 
 

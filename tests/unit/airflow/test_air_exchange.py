@@ -4,10 +4,15 @@ from math import fsum
 
 import numpy as np
 import pytest
-from air_rooms import air_room, cells_at, jet, leak
+from air_rooms import air_room, cells_at, exhaust, jet, leak
 
+from simulator.constants import AIR_DENSITY
 from simulator.errors import CaseError
-from simulator.physics.airflow.air_exchange import air_exchange
+from simulator.physics.airflow.air_exchange import (
+    EXHAUST_DISCHARGE,
+    EXHAUST_PRESSURE,
+    air_exchange,
+)
 
 SHAPE = (6, 4, 4)
 INLETS = cells_at(SHAPE, (0, 0, 0), (0, 3, 0), (5, 1, 0))
@@ -93,3 +98,72 @@ def test_a_jet_stays_in_the_air_that_most_of_it_opens_into() -> None:
     exchange = air_exchange(grid)
     assert exchange.outlets[0].cells.tolist() == across.cells[:2].tolist()
     assert exchange.outlets[0].weights.tolist() == [0.5, 0.5]
+
+
+NORTH = cells_at(SHAPE, (1, 3, 2), (2, 3, 2))
+SOUTH = cells_at(SHAPE, (4, 0, 2))
+
+
+def test_displaced_air_leaves_through_exhausts_by_area_and_leaks_go_on() -> None:
+    grid = air_room(
+        SHAPE,
+        jets=[jet(OUTLET, None, flow=0.3)],
+        leaks=[leak(INLETS, OUTLETS, 0.012)],
+        exhausts=[exhaust(NORTH, 0.1), exhaust(SOUTH, 0.2)],
+    )
+    exchange = air_exchange(grid)
+    assert exchange.exhaust_flow == pytest.approx((0.1, 0.2), rel=1e-14)
+    assert exchange.leak_outflow[NORTH.cells] == pytest.approx(0.05, rel=1e-14)
+    assert exchange.leak_outflow[OUTLETS.cells] == pytest.approx(0.006, rel=1e-14)
+    assert exchange.leak_inflow.sum() == pytest.approx(0.012, rel=1e-14)  # as without a duct
+    assert abs(fsum(exchange.cell_source)) < 1e-15
+
+
+def test_what_a_small_exhaust_does_not_take_presses_out_through_leaks() -> None:
+    """At 10 Pa an opening passes 0.65 * sqrt(2 * 10 / density) = 2.7 m/s."""
+    small = exhaust(NORTH, 0.05)
+    grid = air_room(
+        SHAPE,
+        jets=[jet(OUTLET, None, flow=0.3)],
+        leaks=[leak(INLETS, OUTLETS, 0.012)],
+        exhausts=[small],
+    )
+    exchange = air_exchange(grid)
+    passed = 0.05 * EXHAUST_DISCHARGE * np.sqrt(2.0 * EXHAUST_PRESSURE / AIR_DENSITY)
+    assert passed == pytest.approx(0.05 * 2.7, rel=0.02)
+    assert exchange.exhaust_flow == pytest.approx((passed,), rel=1e-12)
+    assert exchange.leak_inflow.sum() == 0.0  # the rest, 0.17 m³/s, replaces what leaked in
+    assert exchange.leak_outflow[OUTLETS.cells].sum() == pytest.approx(0.3 - passed, rel=1e-12)
+    assert abs(fsum(exchange.cell_source)) < 1e-15
+
+
+def test_a_tight_room_lets_all_displaced_air_out_through_its_exhaust() -> None:
+    grid = air_room(SHAPE, jets=[jet(OUTLET, None, flow=0.3)], exhausts=[exhaust(NORTH, 0.001)])
+    assert air_exchange(grid).exhaust_flow == pytest.approx((0.3,), rel=1e-12)
+
+
+def test_an_exhaust_without_ducted_air_passes_none() -> None:
+    grid = air_room(
+        SHAPE,
+        jets=[jet(OUTLET, None, flow=0.0), jet(OUTLET, INTAKE)],
+        leaks=[leak(INLETS, OUTLETS, 0.012)],
+        exhausts=[exhaust(NORTH, 0.1)],
+    )
+    exchange = air_exchange(grid)
+    assert exchange.exhaust_flow == (0.0,)
+    assert exchange.leak_outflow.sum() == pytest.approx(0.012, rel=1e-14)
+
+
+def test_an_exhaust_in_other_air_takes_nothing() -> None:
+    """East of the wall no duct blows: the west's air leaves through the west's leak."""
+    west = cells_at(SHAPE, (0, 0, 0)), cells_at(SHAPE, (0, 3, 3))
+    grid = air_room(
+        SHAPE,
+        blocked=parted(),
+        jets=[jet(OUTLET, None, flow=0.3)],
+        leaks=[leak(*west, 0.01)],
+        exhausts=[exhaust(SOUTH, 0.5)],
+    )
+    exchange = air_exchange(grid)
+    assert exchange.exhaust_flow == (0.0,)
+    assert exchange.leak_outflow[west[1].cells] == pytest.approx(0.3, rel=1e-12)

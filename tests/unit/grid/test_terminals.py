@@ -8,7 +8,7 @@ import pytest
 from builders import box_room, porous, solid, two_rooms, wardrobe
 
 from simulator.case.dwelling import Leakage, Side
-from simulator.case.parts import AirMover, Box, HeatedJet, HeatSource
+from simulator.case.parts import AirMover, AirOutlet, Box, HeatedJet, HeatSource
 from simulator.errors import CaseError
 from simulator.grid.voxelise import voxelise
 
@@ -149,3 +149,19 @@ def test_no_leak_without_flow_and_none_in_no_room():
 def test_porous_stuff_may_hold_a_terminal():
     parts = [porous((0.5, 0.5, 0.0), (1.0, 1.0, 1.0)), fan((1.0, 1.0, 0.5))]
     assert voxelise(box_room((2.0, 2.0, 2.0), parts=parts), 0.1).fans[0].motor.cells.size > 0
+
+
+def test_an_exhaust_draws_from_the_air_before_it_or_around_what_blocks_it():
+    opening = AirOutlet("sash", "exhaust", Box((1.0, 1.95, 1.2), (0.6, 0.1, 0.2)), 0.12)
+    case = box_room((2.0, 2.0, 2.0), parts=[opening])
+    grid = voxelise(case, 0.1)
+    (exhaust,) = grid.exhausts
+    assert exhaust.cells.weights.sum() == pytest.approx(1.0)
+    assert mean_place(grid, exhaust.cells) == pytest.approx([1.0, 1.95, 1.2])
+    board = solid((0.5, 1.9, 1.0), (1.0, 0.1, 0.4), owner="board")
+    grid = voxelise(box_room((2.0, 2.0, 2.0), parts=[board, opening]), 0.1)
+    assert mean_place(grid, grid.exhausts[0].cells)[1] < 1.9
+    assert grid.is_open.reshape(-1)[grid.exhausts[0].cells.cells].all()
+    wall = solid((0.0, 1.0, 0.0), (2.0, 1.0, 2.0), owner="wardrobe 1")
+    with pytest.raises(CaseError, match="sash is inside wardrobe 1"):
+        voxelise(box_room((2.0, 2.0, 2.0), parts=[wall, opening]), 0.1)
