@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.assessment.cold_spots import find_cold_spots
+from simulator.assessment.end_of_heat import end_of_heat
 from simulator.assessment.harm import find_harm
 from simulator.assessment.lethal_dose import REQUIRED_PEAK
 from simulator.assessment.notes import limits_in_words
@@ -35,7 +36,8 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         ``grid.refuges``, ``history.probe_temperature`` one for each of ``case.probes``.
     """
     doses = doses_of(history)
-    final = history.refuge_temperature[-1].astype(np.float64)
+    end = end_of_heat(case, history.time)
+    final = history.refuge_temperature[end.index].astype(np.float64)
     spots = find_cold_spots(case, grid, history, doses)
     share, mean = _below_and_mean(history.refuge_temperature, grid.refuges.volume)
     return Assessment(
@@ -58,6 +60,7 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         is_complete=history.is_complete,
         harm=find_harm(case, history, grid, part_peaks(grid, history)),
         power=power_of_run(case, grid, history),
+        end=end,
     )
 
 

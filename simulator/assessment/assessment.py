@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from simulator.assessment.end_of_heat import END_OF_RUN, EndOfHeat
 from simulator.assessment.harm import HarmVerdict
 from simulator.assessment.power import NO_POWER, PowerSheet
 from simulator.grid.grid import FloatArray, IntArray
@@ -16,7 +17,7 @@ class PlaceVerdict:
     room: str
     state: str  # "done", "marginal", "not done"
     litres: float
-    coldest: float  # lowest temperature of any member at the end of the run [°C]
+    coldest: float  # lowest temperature of any member at the end of the heat [°C]
     peak: float  # lowest peak of any member [°C]
     egg_dose: float  # lowest egg dose at the end of the run [-]
     egg_dose_colder: float  # the same if every temperature were 2 K lower
@@ -36,7 +37,7 @@ class ColdSpot:
     words: str
     room: str
     litres: float
-    coldest: float  # [°C] at the end of the run
+    coldest: float  # [°C] at the end of the heat
     mean: float  # [°C]
     egg_dose: float
     lag: float  # from the air's mean to its slowest refuge reaching 50 °C [s]; nan: never
@@ -81,3 +82,5 @@ class Assessment:
     is_complete: bool = True  # False: the run was cut off before its horizon
     harm: tuple[HarmVerdict, ...] = ()  # stops first
     power: PowerSheet = NO_POWER  # circuits, cords, energy used
+    #: The moment at which coldest places and shares are told.
+    end: EndOfHeat = END_OF_RUN

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from simulator.assessment.assessment import ColdSpot
+from simulator.assessment.end_of_heat import end_of_heat
 from simulator.assessment.extent import Extent, extent_of_points
 from simulator.assessment.lethal_dose import DESIGN_DOSE, REQUIRED_PEAK
 from simulator.assessment.naming import Thing, name_place, short_name, things_of
@@ -38,7 +39,7 @@ def find_cold_spots(case: Case, grid: Grid, history: History, doses: Doses) -> t
     selection = slowest_share(grid, doses) if kind == "slow" else np.flatnonzero(~doses.is_done)
     rooms = {room.name: Extent(room.low, room.high) for room in case.dwelling.rooms}
     things = things_of(case)
-    final = history.refuge_temperature[-1].astype(np.float64)
+    final = history.refuge_temperature[end_of_heat(case, history.time).index].astype(np.float64)
     places = _merge_by_name(
         [
             (_name(grid, final, region, rooms, things), region)
@@ -46,7 +47,7 @@ def find_cold_spots(case: Case, grid: Grid, history: History, doses: Doses) -> t
         ]
     )
     spots = [
-        _describe(kind, words, room, region, grid, history, doses)
+        _describe(kind, words, room, region, grid, final, history, doses)
         for (words, room), region in places.items()
     ]
     spots.sort(key=_severity)
@@ -156,10 +157,10 @@ def _describe(
     room: str,
     region: IntArray,
     grid: Grid,
+    final: FloatArray,
     history: History,
     doses: Doses,
 ) -> ColdSpot:
-    final = history.refuge_temperature[-1, region].astype(np.float64)
     volume = grid.refuges.volume[region]
     weight = np.maximum(volume, 1e-12)
     low, high = _corners(grid, grid.refuges.cell[region])
@@ -171,8 +172,8 @@ def _describe(
         words=words,
         room=room,
         litres=1000.0 * float(volume.sum()),
-        coldest=float(final.min()),
-        mean=float(np.average(final, weights=weight)),
+        coldest=float(final[region].min()),
+        mean=float(np.average(final[region], weights=weight)),
         egg_dose=float(doses.egg[region].min()),
         lag=last_of(doses.time_to_50[region]) - air_at_50,
         time_to_done=last_of(doses.time_to_done[region]),

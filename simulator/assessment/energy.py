@@ -74,20 +74,24 @@ def energy_uses(case: Case, grid: Grid, history: History) -> tuple[EnergyUse, ..
     """Return what each machine used from the start to the end of a history.
 
     Heaters by their power against time, scaled so that all of them together give what the ledger
-    says; everything else is taken to run all the time.
+    says; the blowers of ducts and the fans run in the phases that say so, all else all the time.
     """
-    duration = float(history.time[-1] - history.time[0]) if history.time.size else 0.0
+    end = float(history.time[-1]) if history.time.size else 0.0
+    blowing = case.treatment.hours(lambda phase: phase.heater_fans_on, end)
+    fanning = case.treatment.hours(lambda phase: phase.fans_on, end)
+    fans = {fan.part.owner for fan in grid.fans}
     heat = dict(zip([jet.part.owner for jet in grid.jets], _heat_of_jets(history), strict=False))
     burners = {jet.part.owner for jet in grid.jets if jet.part.intake is None}
     uses = []
     for load in case.loads:
         given = float(heat.get(load.name, 0.0))
         if load.name in burners:
-            use = EnergyUse(load.name, load.words, load.power * duration, given, fuel_for(given))
+            use = EnergyUse(load.name, load.words, load.power * blowing, given, fuel_for(given))
         elif load.name in heat:
             use = EnergyUse(load.name, load.words, given)
         else:
-            use = EnergyUse(load.name, load.words, load.power * duration)
+            running = fanning if load.name in fans else end
+            use = EnergyUse(load.name, load.words, load.power * running)
         uses.append(use)
     return tuple(uses)
 

@@ -93,11 +93,11 @@ def _not_done_words(assessment: Assessment, units: System) -> str:
     count = len(assessment.places)
     cold = sum(place.state == "not done" for place in assessment.places)
     marginal = sum(place.state == "marginal" for place in assessment.places)
-    below = float(assessment.fraction_below_50[-1])
+    below = float(assessment.fraction_below_50[assessment.end.index])
     also = f" {marginal} more would not be done if {_less(units)} colder." if marginal else ""
     return (
         f"{cold} of {count} hiding places miss their dose or 50 °C (122 °F); "
-        f"{_share(below)} of the hiding volume is below 50 °C at the end.{also}"
+        f"{_share(below)} of the hiding volume is below 50 °C {assessment.end.words}.{also}"
     )
 
 
@@ -185,7 +185,7 @@ def _furniture_lines(assessment: Assessment, units: System) -> list[str]:
     if not coldest:
         return []
     listed = ", ".join(f"{owner} {_temperature(value, units)}" for owner, value, _ in coldest)
-    return ["", *_wrapped(f"Coldest point at the end: {listed}")]
+    return ["", *_wrapped(f"Coldest point {assessment.end.words}: {listed}")]
 
 
 def _stop_lines(assessment: Assessment) -> list[str]:

@@ -1,6 +1,7 @@
 """What the crew aims at: target, limits, thermostat, plan of the day; and its table in a file."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -100,6 +101,25 @@ class Treatment:
     def plan(self) -> tuple[Phase, ...]:
         """The phases, or the one that the whole run is."""
         return self.phases or (Phase("treatment", 0.0, self.thermostat),)
+
+    @property
+    def heat_ends(self) -> float:
+        """When heaters are switched off for good, or the run ends [s]."""
+        end = self.horizon
+        for phase in reversed(self.plan):
+            if phase.heaters_on:
+                break
+            end = phase.start
+        return end
+
+    def hours(self, runs: Callable[[Phase], bool], until: float) -> float:
+        """Return how long what ``runs`` in some phases does, from the start to ``until`` [s]."""
+        ends = [*(phase.start for phase in self.plan[1:]), math.inf]
+        return sum(
+            max(min(end, until) - phase.start, 0.0)
+            for phase, end in zip(self.plan, ends, strict=True)
+            if runs(phase)
+        )
 
     def phase_at(self, time: float) -> Phase:
         """Return the phase in force from ``time`` [s] on."""

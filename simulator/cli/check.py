@@ -116,6 +116,7 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         case.title,
         f"  dwelling: {case.dwelling.name}; preparation: {case.preparation}; layout: {case.layout}",
         f"  treatment: to {target} everywhere, air at most {air_limit}, for {horizon}",
+        *_plan_lines(understood, units),
         *_room_lines(understood, units),
         *_furniture_lines(understood, units),
         *_equipment_lines(understood, units),
@@ -126,6 +127,62 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         "Warnings" if understood.warnings else "No warnings.",
         *_bullets(understood.warnings),
     ]
+
+
+def _plan_lines(understood: "Understanding", units: "System") -> list[str]:
+    """Return how heaters are controlled, and the plan of the day if there is one."""
+    from simulator.units import format_quantity
+
+    plan = understood.case.treatment
+    band = plan.proportional_band if plan.differential is None else plan.differential
+    width = format_quantity(band, "temperature difference", units)
+    how = (
+        f"throttled over the last {width}"
+        if plan.differential is None
+        else f"off at the set point, on again {width} below it"
+    )
+    if not plan.phases:
+        point = format_quantity(plan.thermostat, "temperature", units)
+        return [f"  heaters: set point {point}, {how}"]
+    return [
+        f"  heaters: {how}",
+        "",
+        f"Plan of the day ({len(plan.phases)} phases)",
+        *_table([_phase_row(understood, number, units) for number in range(len(plan.phases))]),
+    ]
+
+
+def _phase_row(understood: "Understanding", number: int, units: "System") -> tuple[str, ...]:
+    from simulator.units import format_quantity
+
+    case = understood.case
+    plan = case.treatment
+    phase = plan.phases[number]
+    ends = [*(other.start for other in plan.phases[1:]), plan.horizon]
+    if phase.heaters_on:
+        point = plan.set_points(case.dwelling.start_temperature)[number]
+        heat = f"heaters to {format_quantity(phase.thermostat, 'temperature', units)}"
+        if point.gap(phase.start) != 0.0:
+            first = format_quantity(point.first, "temperature", units)
+            rate = format_quantity(phase.ramp, "temperature rate", units)
+            heat += f" from {first}, no faster than {rate}"
+        if abs(point.gap(ends[number])) > 0.05:
+            reached = format_quantity(point.at(ends[number]), "temperature", units)
+            heat += f" (the set point gets to {reached})"
+    else:
+        heat = "heaters off, but they blow" if phase.heater_fans_on else "heaters off"
+    return (
+        f"{_hour(phase.start, units)} to {_hour(ends[number], units)}",
+        phase.name,
+        heat,
+        "fans on" if phase.fans_on else "fans off",
+    )
+
+
+def _hour(time: float, units: "System") -> str:
+    from simulator.units import format_quantity
+
+    return "0 h" if time == 0.0 else format_quantity(time, "time", units)
 
 
 def _room_lines(understood: "Understanding", units: "System") -> list[str]:
@@ -281,7 +338,9 @@ def as_table(understood: "Understanding") -> dict[str, Any]:
             "target_temperature": plan.target_temperature,
             "air_limit": plan.air_limit,
             "thermostat": plan.thermostat,
+            "differential": plan.differential,
             "horizon": plan.horizon,
+            "phases": [plain(phase) for phase in plan.phases],
         },
         "rooms": [
             {"name": room.name, "size": list(room.size), "volume": volume(room)}

@@ -190,13 +190,20 @@ def _drawn(
     """Return the pictures written; without OpenGL the room is drawn as a plan, with a note."""
     from simulator.output.graphics_check import graphics_problem
     from simulator.output.pictures import draw_room
-    from simulator.output.plots import plot_curves
+    from simulator.output.plots import SetPointPlan, plot_curves
 
     problem = graphics_problem()
     if problem and not quiet:
         click.echo(f"the picture is a plan: {problem}", err=True)
     draw_room(case, done.grid, done.history, assessment, files.picture, units=units)
-    plot_curves(done.history, assessment, files.curves, title=case.title, units=units)
+    plot_curves(
+        done.history,
+        assessment,
+        files.curves,
+        plan=SetPointPlan(case.treatment, case.dwelling.start_temperature),
+        title=case.title,
+        units=units,
+    )
     return [files.picture, files.curves]
 
 

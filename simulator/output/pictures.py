@@ -35,10 +35,10 @@ def draw_room(
     Parameters
     ----------
     time : moment whose temperatures are shown [s]; the cold spots are always those of the whole
-        run. None: the end.
+        run. None: the end of the heat.
     size : width and height [pixels].
     """
-    moment = float(history.time[-1]) if time is None else time
+    moment = float(history.time[assessment.end.index]) if time is None else time
     extent = stage_size(size)
     try:
         stage = _room_stage(case, grid, history, assessment, moment, extent)

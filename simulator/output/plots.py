@@ -1,11 +1,13 @@
 """The curves of a run: temperatures, how much is still too cold, and what the heaters give."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from simulator.assessment.assessment import Assessment
+from simulator.case.treatment import Treatment
 from simulator.history import History
 from simulator.output.pen import (
     AIR,
@@ -26,11 +28,20 @@ from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
 from simulator.units import System, format_quantity
 
 
+@dataclass(frozen=True, slots=True)
+class SetPointPlan:
+    """A plan of the day and the temperature at which its ramps begin [°C]."""
+
+    treatment: Treatment
+    start_temperature: float
+
+
 def plot_curves(
     history: History,
     assessment: Assessment,
     path: Path,
     *,
+    plan: SetPointPlan | None = None,
     title: str = "",
     units: System = "si",
     size: tuple[int, int] = (1400, 1050),
@@ -38,10 +49,12 @@ def plot_curves(
     """Write three panels against time as PNG and return its path.
 
     Above, the coldest, mean and warmest hiding place and the mean of the air; in the middle, the
-    share of the hiding places' volume below 50 °C; below, the power of all heaters together.
+    share of the hiding places' volume below 50 °C; below, the power of all heaters together. The
+    phases of a plan of the day are named, and its set point is drawn.
 
     Parameters
     ----------
+    plan : the plan of the day.
     title : printed above the verdict.
     size : width and height [pixels].
     """
@@ -53,9 +66,11 @@ def plot_curves(
     figure.text(0.09, 0.915, verdict, fontsize=13, color=colour, fontweight="bold", va="center")
     for panel in panels:
         _style(panel)
-    _plot_temperatures(panels[0], history, assessment, units)
+    _plot_temperatures(panels[0], history, assessment, plan, units)
     _plot_share(panels[1], history, assessment, units)
     _plot_power(panels[2], history)
+    if plan is not None:
+        _mark_phases(panels, plan.treatment, history.time[-1])
     hours = history.time[-1] / 3600.0
     panels[2].set_xlabel("hours", fontsize=12, color=INK)
     panels[2].set_xlim(0.0, hours)
@@ -80,7 +95,13 @@ def _hour_ticks(hours: float) -> list[float]:
     return [float(tick) for tick in np.arange(0.0, hours + 1e-9, step)]
 
 
-def _plot_temperatures(panel: Any, history: History, assessment: Assessment, units: System) -> None:
+def _plot_temperatures(
+    panel: Any,
+    history: History,
+    assessment: Assessment,
+    plan: SetPointPlan | None,
+    units: System,
+) -> None:
     hours = history.time / 3600.0
     curves = (
         ("warmest hiding place", assessment.warmest, WARMEST, 1.6),
@@ -100,9 +121,52 @@ def _plot_temperatures(panel: Any, history: History, assessment: Assessment, uni
     panel.axhline(goal, color=NOT_DONE, lw=1.2, ls=(0, (5, 3)))
     ends = [(name, float(curve[-1]), colour) for name, curve, colour, _ in curves]
     to_reach = (f"{whole_degrees(GOAL, units)} to be reached", GOAL, NOT_DONE)
-    _name_the_ends(panel, hours[-1], [*ends, to_reach], units)
+    ends.append(to_reach)
+    if plan is not None and plan.treatment.phases:
+        last = _plot_set_point(panel, plan, float(history.time[-1]), units)
+        ends += [("set point", last, HEATER)] if np.isfinite(last) else []
+    _name_the_ends(panel, hours[-1], ends, units)
     if assessment.is_all_done:
         _mark_finish(panel, assessment.finishing_time, units)
+
+
+def _mark_phases(panels: Any, treatment: Treatment, end: float) -> None:
+    """Draw a line where each phase begins, and write its name over it."""
+    for number, phase in enumerate(treatment.phases):
+        if phase.start > end:
+            break
+        hour = phase.start / 3600.0
+        for panel in panels if number else ():
+            panel.axvline(hour, color=QUIET, lw=1.0, ls=(0, (1, 2)))
+        off = [
+            word
+            for word, is_on in (("heaters", phase.heaters_on), ("fans", phase.fans_on))
+            if not is_on
+        ]
+        panels[0].annotate(
+            f" {phase.name}" + (f" ({' and '.join(off)} off)" if off else ""),
+            xy=(hour, 1.015),
+            xycoords=panels[0].get_xaxis_transform(),
+            fontsize=11,
+            color=QUIET,
+            annotation_clip=False,
+        )
+
+
+def _plot_set_point(panel: Any, plan: SetPointPlan, end: float, units: System) -> float:
+    """Plot the set point where heaters heat, and return where it ends [°C]."""
+    treatment, last = plan.treatment, np.nan
+    starts = [phase.start for phase in treatment.phases]
+    points = treatment.set_points(plan.start_temperature)
+    for phase, point, until in zip(treatment.phases, points, [*starts[1:], end], strict=True):
+        if not phase.heaters_on or phase.start >= end:
+            continue
+        time = np.linspace(phase.start, min(until, end), 200)
+        values = np.array([point.at(float(t)) for t in time])
+        shown = shown_temperature(values, units)
+        panel.plot(time / 3600.0, shown, color=HEATER, lw=1.2, ls=(0, (6, 2)))
+        last = float(values[-1])
+    return last
 
 
 def _name_the_ends(
@@ -141,7 +205,7 @@ def _mark_finish(panel: Any, finishing_time: float, units: System) -> None:
 
 def _plot_share(panel: Any, history: History, assessment: Assessment, units: System) -> None:
     hours = history.time / 3600.0
-    share = 100.0 * assessment.fraction_below_50
+    share, end = 100.0 * assessment.fraction_below_50, assessment.end.index
     panel.fill_between(hours, share, color=SPOT_BADGE, alpha=0.18, lw=0.0)
     panel.plot(hours, share, color=SPOT_BADGE, lw=2.0)
     panel.set_ylim(0.0, 105.0)
@@ -150,12 +214,13 @@ def _plot_share(panel: Any, history: History, assessment: Assessment, units: Sys
         f"% of hiding volume\nbelow {whole_degrees(GOAL, units)}", fontsize=12, color=INK
     )
     panel.annotate(
-        f"{share[-1]:.1f} % at the end",
-        xy=(hours[-1], max(float(share[-1]), 6.0)),
-        xytext=(7, 0),
+        f"{share[end]:.1f} % {assessment.end.words}",
+        xy=(hours[end], max(float(share[end]), 6.0)),
+        xytext=(7, 0) if end == -1 else (-7, -14),
         textcoords="offset points",
         fontsize=11,
         color=SPOT_BADGE,
+        ha="left" if end == -1 else "right",
         va="center",
         annotation_clip=False,
     )

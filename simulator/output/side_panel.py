@@ -44,7 +44,7 @@ def draw_side_panel(
     for index, line in enumerate(lines):
         pen.write(LEFT, height - 24.0 - 18.0 * (len(lines) - 1 - index), line, 13.0, QUIET)
     foot = height - 24.0 - 18.0 * len(lines)
-    _draw_spots(pen, assessment.cold_spots, y + 68.0, foot - CHART_HEIGHT - 6.0, units)
+    _draw_spots(pen, assessment, y + 68.0, foot - CHART_HEIGHT - 6.0, units)
     box = (LEFT, foot - CHART_HEIGHT, width - 62.0, foot)
     _draw_chart(pen, history, assessment, box, units)
 
@@ -98,14 +98,12 @@ def _heading(assessment: Assessment) -> str:
     return f"Cold spots ({count})" if count > 1 else "Cold spot"
 
 
-def _draw_spots(
-    pen: Pen, spots: tuple[ColdSpot, ...], top: float, last: float, units: System
-) -> None:
+def _draw_spots(pen: Pen, assessment: Assessment, top: float, last: float, units: System) -> None:
     """Draw as many entries as there is height for, then how many are left."""
-    y = top
+    y, spots = top, assessment.cold_spots
     for index, spot in enumerate(spots):
         words = textwrap.wrap(short_words(spot), 39)
-        numbers = _numbers(spot, units)
+        numbers = _numbers(spot, assessment.end.words, units)
         rest = len(spots) - index
         needed = 20.0 * len(words) + 18.0 + (22.0 if rest > 1 else 0.0)
         if y + needed > last:
@@ -124,11 +122,11 @@ def short_words(spot: ColdSpot) -> str:
     return re.sub(r"\s*\(and [^()]*\)", "", spot.words)
 
 
-def _numbers(spot: ColdSpot, units: System) -> str:
+def _numbers(spot: ColdSpot, end: str, units: System) -> str:
     coldest = format_quantity(spot.coldest, "temperature", units)
     if np.isfinite(spot.time_to_done):
         return f"{coldest}, done after {format_quantity(spot.time_to_done, 'time', units)}"
-    return f"{coldest} at the end"
+    return f"{coldest} {end}"
 
 
 def _draw_chart(

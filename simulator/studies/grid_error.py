@@ -124,8 +124,8 @@ def compare_grids(
 
 
 def _below(answer: Assessment) -> float:
-    """Return the share of volume below 50 °C at the end [-]."""
-    return float(answer.fraction_below_50[-1])
+    """Return the share of volume below 50 °C at the end of the heat [-]."""
+    return float(answer.fraction_below_50[answer.end.index])
 
 
 def _quantile(values: FloatArray, share: float) -> float:

@@ -182,6 +182,36 @@ def test_check_prints_what_was_understood() -> None:
         assert words in result.stdout
 
 
+def test_check_prints_the_plan_of_the_day(folder: Path) -> None:
+    path = folder / "day.toml"
+    plan = """control = "on_off"
+[[treatment.phase]]
+name = "warm-up"
+at = "0 h"
+ramp = "5 K/h"
+[[treatment.phase]]
+name = "cool-down"
+at = "5 h"
+heaters = false
+heater_fans = true
+"""
+    path.write_text(SOUND.read_text(encoding="utf-8") + plan, encoding="utf-8")
+    text = call("check", str(path)).stdout
+    for words in (
+        "off at the set point, on again 2.0 K below it",
+        "Plan of the day (2 phases)",
+        "0 h to 5 h  warm-up    heaters to 60.0 °C from 21.0 °C, no faster than 5.0 K/h",
+        "(the set point gets to 46.0 °C)",
+        "5 h to 6 h  cool-down  heaters off, but they blow",
+    ):
+        assert words in text
+    assert "no faster than 9.0 °F/h" in call("check", str(path), "--units", "us").stdout
+    treatment = json.loads(call("check", str(path), "--json").stdout)["treatment"]
+    assert treatment["differential"] == 2.0
+    assert [phase["start"] for phase in treatment["phases"]] == [0.0, 18000.0]
+    assert "throttled over the last 3.0 K" in call("check", str(SOUND)).stdout
+
+
 def test_check_as_json_agrees_with_the_case() -> None:
     result = call("check", str(SOUND), "--json", "--cautions")
     table = json.loads(result.stdout)

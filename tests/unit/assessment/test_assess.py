@@ -10,6 +10,8 @@ from runs import Spot, hand_history, open_grid
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
 from simulator.assessment.lethal_dose import EGG_SLOW, dose
+from simulator.assessment.summary import verdict_line
+from simulator.case.treatment import Phase
 from simulator.history import EnergyLedger, EpochRecord
 
 TIME = np.linspace(0.0, 5 * 3600.0, 31)
@@ -129,3 +131,21 @@ def test_refuges_are_not_touched() -> None:
     }
     assess(case, grid, history)
     assert all(np.array_equal(getattr(grid.refuges, name), old) for name, old in before.items())
+
+
+def test_coldest_places_are_told_at_the_end_of_the_heat_and_doses_at_the_end_of_the_run() -> None:
+    part = solid((0.4, 0.4, 0.0), (0.5, 0.2, 0.2), owner="bed", name="mattress")
+    case = box_room((2.0, 2.0, 2.4), parts=(part,), furniture_words={"bed": "bed"})
+    phases = (Phase("heat", 0.0, 60.0), Phase("cool-down", 4 * 3600.0, 60.0, heaters_on=False))
+    treatment = dataclasses.replace(case.treatment, phases=phases, horizon=TIME[-1])
+    case = dataclasses.replace(case, treatment=treatment)
+    grid = open_grid(case, SPOTS)
+    course = np.where(TIME <= 4 * 3600.0, 49.0, 30.0)
+    temperature = course[:, None] * np.ones(3)
+    assessment = assess(case, grid, hand_history(case, grid, TIME, temperature))
+    assert assessment.coldest_by_furniture[0][1] == 49.0
+    assert assessment.cold_spots[0].coldest == 49.0
+    assert TIME[assessment.end.index] == 4 * 3600.0
+    line = verdict_line(assessment, case)
+    assert "100.0 % of the hiding volume is below 50 °C when the heat ends" in line
+    assert assessment.egg_dose.min() > 3.5  # four hours at 49 °C, whatever comes after

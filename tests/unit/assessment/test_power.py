@@ -12,8 +12,9 @@ from simulator.assessment.power import planned_power, power_of_run
 from simulator.assessment.power_words import circuit_warnings, plan_lines, power_lines
 from simulator.case.case import Case, Circuit
 from simulator.case.electrical import Cord, ElectricalLoad
-from simulator.case.parts import Box, HeatedJet
-from simulator.grid.grid import CellSet, Grid, GridJet
+from simulator.case.parts import AirMover, Box, HeatedJet
+from simulator.case.treatment import Phase
+from simulator.grid.grid import CellSet, Grid, GridFan, GridJet
 
 TIME = np.linspace(0.0, 3600.0, 61)
 HEATER = ElectricalLoad("heater", "electric heater", "room", 5600.0, None, Cord(30.0, 75.0, "x"))
@@ -118,3 +119,22 @@ def test_a_therm_and_a_litre() -> None:
     assert fuel.heating_oil == pytest.approx(2.778, rel=1e-3)
     assert fuel.propane == pytest.approx(4.237, rel=1e-3)
     assert fuel.natural_gas == pytest.approx(1.052, rel=1e-3)
+
+
+def test_fans_and_blowers_use_energy_in_the_phases_in_which_they_run() -> None:
+    phases = (
+        Phase("heat", 0.0, 60.0),
+        Phase("air", 1200.0, 60.0, heaters_on=False, heater_fans_on=False),
+        Phase("rest", 2400.0, 60.0, heaters_on=False, heater_fans_on=False, fans_on=False),
+    )
+    case = powered(loads=(BURNER, FAN))
+    case = dataclasses.replace(case, treatment=dataclasses.replace(case.treatment, phases=phases))
+    cells = CellSet(np.array([0]), np.ones(1))
+    part = HeatedJet("duct", "x", (1.0, 1.0, 1.0), (1.0, 0.0, 0.0), 0.4, 0.5, 4e4, 75.0, None)
+    mover = AirMover("fan", "fan", (1.0, 1.0, 1.0), (1.0, 0.0, 0.0), 0.4, 0.8, 200.0)
+    grid = dataclasses.replace(
+        open_grid(case, ()), jets=(GridJet(part, cells, None),), fans=(GridFan(mover, cells),)
+    )
+    blower, fan = energy_uses(case, grid, hand_history(case, grid, TIME, np.zeros((TIME.size, 0))))
+    assert blower.electricity == 750.0 * 1200.0
+    assert fan.electricity == 200.0 * 2400.0

@@ -64,3 +64,16 @@ def test_heater_fans_go_as_the_phase_says() -> None:
 def test_a_set_point_without_ramp_is_there_at_once() -> None:
     point = SetPoint(100.0, 50.0, 50.0)
     assert [point.at(time) for time in (0.0, 100.0, 1e6)] == [50.0] * 3
+
+
+def test_the_heat_ends_where_heaters_are_off_for_good() -> None:
+    assert treatment().heat_ends == 8 * HOUR
+    assert DAY.heat_ends == 16 * HOUR  # heated again
+    cooled = treatment(
+        {"name": "heat", "at": "0 h"},
+        {"name": "air", "at": "5 h", "heaters": False, "heater_fans": True},
+        {"name": "rest", "at": "6 h", "heaters": False, "fans": False},
+    )
+    assert cooled.heat_ends == 5 * HOUR
+    assert cooled.hours(lambda phase: phase.heater_fans_on, 8 * HOUR) == 6 * HOUR
+    assert cooled.hours(lambda phase: phase.fans_on, 5.5 * HOUR) == 5.5 * HOUR

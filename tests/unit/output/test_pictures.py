@@ -15,6 +15,7 @@ from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.case.case import Case
 from simulator.case.dwelling import Side
 from simulator.case.parts import AirMover, Box, HeatedJet, Part, Probe, Refuge
+from simulator.case.treatment import Phase
 from simulator.errors import RenderError
 from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
@@ -26,7 +27,7 @@ from simulator.output.label_places import Label, place_labels
 from simulator.output.picture_sheet import stage_size
 from simulator.output.pictures import draw_room
 from simulator.output.plan_drawing import fitted_plan
-from simulator.output.plots import plot_curves
+from simulator.output.plots import SetPointPlan, plot_curves
 from simulator.output.shell_drawing import _free_spans
 from simulator.output.side_panel import short_words, spread
 from simulator.output.surface_tint import surface_tint
@@ -414,6 +415,26 @@ def test_the_curves_are_drawn(tmp_path: Path, units: str, refuges: float) -> Non
     picture = pixels_of(path)
     assert picture.shape == (525, 700, 3)
     assert distinct_colours(picture) > 200
+
+
+def test_the_phases_of_the_day_are_drawn_with_their_set_point(tmp_path: Path) -> None:
+    case = furnished()
+    _, history, assessment = warm_run(case)
+    phases = (Phase("warm-up", 0.0, 60.0, 20.0 / 3600.0), Phase("hold", 3 * 3600.0, 60.0))
+    planned = dataclasses.replace(case.treatment, phases=phases)
+    size = (700, 525)
+
+    def drawn(name: str, plan: SetPointPlan | None) -> np.ndarray:
+        return pixels_of(plot_curves(history, assessment, tmp_path / name, plan=plan, size=size))
+
+    without = drawn("without.png", None)
+    same = drawn("same.png", SetPointPlan(case.treatment, 20.0))
+    assert np.array_equal(without, same)
+    with_phases = drawn("with.png", SetPointPlan(planned, 20.0))
+    changed = (without != with_phases).any(axis=2)
+    assert changed[:260].sum() > 1000  # set point and names in and over the upper panel
+    assert changed[260:480].sum() > 50  # a line through the other two where "hold" begins
+    assert not changed[490:].any()  # the hours are as before
 
 
 def test_short_words_leave_out_what_else_lies_in_a_spot() -> None:
