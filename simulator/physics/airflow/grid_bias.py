@@ -5,9 +5,10 @@ import numpy as np
 #: Size of cells [m] and the lowest and highest difference of their near-surface speed from that on
 #: cells of 0.05 m [-]. Measured by the solver itself in two studies of three invented layouts of
 #: one and two fans in one furnished room, averages of 40 to 240 s (one of the studies:
-#: ``benchmarks/airflow_grid_study.py``; -9, -10, -0 % and -2, -3, +4 %; the other: 0, -5, -14 %
-#: and +8, -2.5, -1 %). The averages on 0.05 m scatter by up to 11 % themselves, and 0.05 m is not
-#: the truth either. Flow that impinges and flow in gaps can be worse.
+#: ``benchmarks/airflow_grid_study.py``, last found: -10, -8, -2 % and -1, +1, +3 %; the other, with
+#: an earlier model of oblique and throttled fans: 0, -5, -14 % and +8, -2.5, -1 %). Six fans close
+#: to walls, furniture and corners gave -11 to -2 % on 0.20 m and -17 to +7 % on 0.10 m. The
+#: averages on 0.05 m scatter by up to 12 % themselves, and 0.05 m is not the truth either.
 STUDY = (
     (0.05, 0.0, 0.0),
     (0.10, -0.03, 0.08),
