@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.assessment.cold_spots import find_cold_spots
@@ -13,8 +12,9 @@ from simulator.assessment.harm import find_harm
 from simulator.assessment.lethal_dose import REQUIRED_PEAK
 from simulator.assessment.notes import limits_in_words
 from simulator.assessment.peaks import find_peaks, part_peaks
-from simulator.assessment.places import doses_of, judge_places, last_of
+from simulator.assessment.places import Doses, doses_of, judge_places, last_of
 from simulator.assessment.power import power_of_run
+from simulator.assessment.taken_out import notes_on_changes, seen_temperature, stays
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, Refuges
@@ -35,28 +35,29 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
     case, grid, history : the run; ``history.refuge_temperature`` has one column for each of
         ``grid.refuges``, ``history.probe_temperature`` one for each of ``case.probes``.
     """
-    doses = doses_of(history)
+    doses, here = doses_of(history), stays(history)
+    seen = seen_temperature(history)
     end = end_of_heat(case, history.time)
     final = history.refuge_temperature[end.index].astype(np.float64)
     spots = find_cold_spots(case, grid, history, doses)
-    share, mean = _below_and_mean(history.refuge_temperature, grid.refuges.volume)
+    share, mean = _below_and_mean(seen, grid.refuges.volume)
     return Assessment(
-        finishing_time=last_of(doses.time_to_done),
-        finishing_time_colder=last_of(doses.time_to_done_colder),
-        is_all_done=bool(doses.is_done.all()),
+        finishing_time=last_of(doses.time_to_done[here]),
+        finishing_time_colder=last_of(doses.time_to_done_colder[here]),
+        is_all_done=bool(doses.is_done[here].all()),
         places=judge_places(grid.refuges, final, doses),
         cold_spots=spots[:MOST_LISTED],
         coldest_by_furniture=_coldest_by_furniture(case, grid.refuges, final),
         peaks=find_peaks(case, grid, history),
         air_maximum=float(history.air_maximum.max()),
         fraction_below_50=share,
-        coldest=_extreme(history.refuge_temperature, np.min),
-        warmest=_extreme(history.refuge_temperature, np.max),
+        coldest=_extreme(seen, np.nanmin),
+        warmest=_extreme(seen, np.nanmax),
         mean=mean,
         egg_dose=doses.egg,
         time_to_done=doses.time_to_done,
         heat_imbalance=float(np.abs(history.ledger.imbalance).max()),
-        notes=_notes(case, grid, history, spots),
+        notes=_notes(case, grid, history, spots, doses),
         is_complete=history.is_complete,
         harm=find_harm(case, history, grid, part_peaks(grid, history)),
         power=power_of_run(case, grid, history),
@@ -64,23 +65,25 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
     )
 
 
-def _below_and_mean(
-    temperature: NDArray[np.float32], volume: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return against time the share of volume below 50 °C and the volume's mean, shapes (T,)."""
-    whole = float(volume.sum())
+def _below_and_mean(temperature: FloatArray, volume: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return against time the share of volume below 50 °C and the volume's mean, shapes (T,).
+
+    ``temperature`` (T, R) is nan where a refuge is no longer in the dwelling.
+    """
     share = np.full(temperature.shape[0], np.nan)
     mean = np.full(temperature.shape[0], np.nan)
-    if whole > 0.0:
-        for row, now in enumerate(temperature):
+    for row, now in enumerate(temperature):
+        here = np.isfinite(now)
+        whole = float(volume[here].sum())
+        if whole > 0.0:
             share[row] = volume[now < REQUIRED_PEAK].sum() / whole
-            mean[row] = now @ volume / whole
+            mean[row] = now[here] @ volume[here] / whole
     return share, mean
 
 
-def _extreme(temperature: NDArray[np.float32], of: Callable[..., Any]) -> FloatArray:
+def _extreme(temperature: FloatArray, of: Callable[..., Any]) -> FloatArray:
     """Return the lowest or highest refuge temperature against time, shape (T,) [°C]."""
-    if temperature.shape[1] == 0:
+    if not np.isfinite(temperature).any(axis=1).all():
         return np.full(temperature.shape[0], np.nan)
     return np.asarray(of(temperature, axis=1), dtype=np.float64)
 
@@ -107,8 +110,9 @@ def _point(position: FloatArray) -> Vector:
 
 
 def _notes(
-    case: Case, grid: Grid, history: History, spots: tuple[ColdSpot, ...]
+    case: Case, grid: Grid, history: History, spots: tuple[ColdSpot, ...], doses: Doses
 ) -> tuple[str, ...]:
-    return limits_in_words(
+    limits = limits_in_words(
         history, case.treatment.horizon, grid.refuges.index.size, spots[MOST_LISTED:]
     )
+    return (*notes_on_changes(case, grid.refuges, history, doses.is_done), *limits)

@@ -13,6 +13,7 @@ from simulator.assessment.lethal_dose import DESIGN_DOSE, REQUIRED_PEAK
 from simulator.assessment.naming import Thing, name_place, short_name, things_of
 from simulator.assessment.places import Doses, last_of
 from simulator.assessment.regions import find_regions
+from simulator.assessment.taken_out import stays
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup, Refuges
@@ -33,10 +34,13 @@ def find_cold_spots(case: Case, grid: Grid, history: History, doses: Doses) -> t
 
     Cold spots are ranked by what decides the day: the place with the least egg dose first, where
     doses are equal (below 45 °C all are zero) the coldest. Slow spots are ranked by the time at
-    which they were done, the last first. Size does not raise a rank: one survivor is enough.
+    which they were done, the last first. Size does not raise a rank: one survivor is enough. What
+    was taken out during the run is no cold spot.
     """
-    kind = "slow" if doses.is_done.all() else "cold"
+    here = stays(history)
+    kind = "slow" if doses.is_done[here].all() else "cold"
     selection = slowest_share(grid, doses) if kind == "slow" else np.flatnonzero(~doses.is_done)
+    selection = selection[here[selection]]
     rooms = {room.name: Extent(room.low, room.high) for room in case.dwelling.rooms}
     things = things_of(case)
     final = history.refuge_temperature[end_of_heat(case, history.time).index].astype(np.float64)

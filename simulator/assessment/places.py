@@ -1,8 +1,9 @@
 """The verdict on each hiding place: done, marginal or not done, judged by its slowest member."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simulator.assessment.assessment import PlaceVerdict
 from simulator.assessment.lethal_dose import (
@@ -13,6 +14,7 @@ from simulator.assessment.lethal_dose import (
     LT99_DOSE,
     accumulate,
 )
+from simulator.assessment.taken_out import removal_times
 from simulator.grid.grid import BoolArray, FloatArray, IntArray, Refuges
 from simulator.history import History
 
@@ -41,8 +43,18 @@ class Doses:
 
 
 def doses_of(history: History) -> Doses:
-    """Return the doses of every refuge over the whole history."""
-    time, temperature = history.time, history.refuge_temperature
+    """Return the doses of every refuge over the whole history, or until its thing was taken out."""
+    whole = _doses(history.time, history.refuge_temperature)
+    removed = removal_times(history)
+    for moment in np.unique(removed[np.isfinite(removed)]).tolist():
+        ours, rows = removed == moment, history.time <= moment
+        until = _doses(history.time[rows], history.refuge_temperature[rows][:, ours])
+        for field in fields(Doses):
+            getattr(whole, field.name)[ours] = getattr(until, field.name)
+    return whole
+
+
+def _doses(time: FloatArray, temperature: NDArray[np.float32]) -> Doses:
     thresholds = (LT99_DOSE, DESIGN_DOSE)
     egg = accumulate(time, temperature, EGG_SLOW, thresholds)
     colder = accumulate(time, temperature, EGG_SLOW, thresholds, COLDER_OFFSET)

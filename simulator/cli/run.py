@@ -247,6 +247,7 @@ def ledger_lines(done: "Run") -> list[str]:
     terms = (
         ("from heaters", ledger.heaters),
         ("from fans and appliances", ledger.fans_and_appliances),
+        *([("in with things brought in", ledger.carried)] if ledger.carried.any() else []),
         ("out with leaking air", ledger.leaks),
         ("out through the shell", ledger.envelope),
         ("kept by the air", ledger.stored_air),
