@@ -21,6 +21,11 @@ from simulator.history import EpochRecord, History
 from simulator.physics.airflow.air_exchange import AirExchange, air_exchange
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.grid_bias import near_surface_bias
+from simulator.physics.airflow.open_windows import (
+    window_flows,
+    windows_have_changed,
+    with_windows,
+)
 from simulator.physics.airflow.settings import AirflowSettings
 from simulator.physics.airflow.solve_airflow import solve_airflow
 from simulator.physics.convection.jet_impact import impact_coefficients
@@ -191,11 +196,15 @@ class _Dwelling:
         """The nodes of the stage."""
         return self.stage.layout
 
-    def equipment_at(self, time: float) -> "_Equipment":
-        """Return how the equipment is run from ``time`` [s] on, by the plan of the day."""
+    def equipment_at(self, time: float, window_flow: FloatArray) -> "_Equipment":
+        """Return how the equipment is run from ``time`` [s] on, by the plan of the day.
+
+        ``window_flow`` [m³/s] is what passes each open window.
+        """
         case = self.stage.case
         phase = case.treatment.phase_at(time)
-        grid = switched(self.grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
+        open_grid = with_windows(self.grid, window_flow)
+        grid = switched(open_grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
         impact = impact_coefficients(running(grid))
         sampling = replace(self.convection.sampling, impact=impact)
         return _Equipment(
@@ -252,12 +261,18 @@ class _Epoch:
         """Return the flow of the epoch: that of the epoch before, unless what drives it changed."""
         home, before = self.dwelling, record.flow
         air = air_temperatures(home.grid, home.layout, self._expected(record))
+        windows = window_flows(home.grid, air)
         if before is None:
-            now = FlowRecord(self._solve(None, None, *FIRST_FLOW), np.full_like(air, np.nan))
+            first = self._solve(None, None, windows, *FIRST_FLOW)
+            now = FlowRecord(first, np.full_like(air, np.nan), windows)
         elif self._is_switched():
-            now = FlowRecord(self._solve(air, before, *FIRST_FLOW), air)
-        elif self._is_moved or buoyancy_has_changed(home.grid, before, air):
-            now = FlowRecord(self._solve(air, before, *NEXT_FLOW), air)
+            now = FlowRecord(self._solve(air, before, windows, *FIRST_FLOW), air, windows)
+        elif (
+            self._is_moved
+            or windows_have_changed(before.window_flow, windows)
+            or buoyancy_has_changed(home.grid, before, air)
+        ):
+            now = FlowRecord(self._solve(air, before, windows, *NEXT_FLOW), air, windows)
         else:
             now = before
         airflow = now.airflow
@@ -278,7 +293,7 @@ class _Epoch:
         home, flow = self.dwelling, record.flow
         assert flow is not None
         expected = self._expected(record)
-        equipment = home.equipment_at(self.span.start)
+        equipment = home.equipment_at(self.span.start, flow.window_flow)
         convection = equipment.convection(
             equipment.grid,
             flow.airflow,
@@ -341,13 +356,18 @@ class _Epoch:
         return now + 0.5 * (now - before)
 
     def _solve(
-        self, air: FloatArray | None, before: FlowRecord | None, discard: float, average: float
+        self,
+        air: FloatArray | None,
+        before: FlowRecord | None,
+        windows: FloatArray,
+        discard: float,
+        average: float,
     ) -> Airflow:
         home = self.dwelling
         done = home.work.done_before(self.span.number, flow_is_solved=False)
         cost = home.work.next_flow if before else home.work.first_flow
         return solve_airflow(
-            running(home.equipment_at(self.span.start).grid),
+            running(home.equipment_at(self.span.start, windows).grid),
             air,
             start=before.airflow if before else None,
             discard=discard,

@@ -18,6 +18,7 @@ from simulator.case.fields import (
     Length,
     Name,
     NotNegativeLength,
+    Opening,
     PositiveLength,
     Record,
     Share,
@@ -129,6 +130,11 @@ class WindowRecord(Record):
     width: PositiveLength = Field(description="of the glazing")
     height: PositiveLength = Field(description="of the glazing")
     construction: Name = Field(default="double_glazing", description="name of a construction")
+    open: Opening = Field(
+        default=(0.0, False),
+        description="how far it is open: width of the opening, such as '30 cm', or a share of the"
+        " window, such as 0.5; left out: shut",
+    )
 
 
 class SocketRecord(Record):

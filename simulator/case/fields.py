@@ -19,6 +19,21 @@ def _reader(dimension: str) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+def _opening(value: Any) -> tuple[float, bool]:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if is_number and 0.0 <= value <= 1.0:
+        return float(value), False
+    if isinstance(value, str):
+        try:
+            width = parse_quantity(value, "length")
+        except UnitError as error:
+            raise PydanticCustomError("quantity", "{problem}", {"problem": str(error)}) from None
+        if width >= 0.0:
+            return width, True
+    problem = f"{value!r} is not an opening; give a width such as '30 cm' or a share from 0 to 1"
+    raise PydanticCustomError("quantity", "{problem}", {"problem": problem})
+
+
 #: Text such as "14 ft 6 in" to metres.
 Length = Annotated[float, _reader("length")]
 PositiveLength = Annotated[float, _reader("length"), Field(gt=0.0)]
@@ -55,6 +70,8 @@ Conductivity = Annotated[float, _reader("conductivity"), Field(gt=0.0)]
 ThermalResistance = Annotated[float, _reader("thermal resistance"), Field(ge=0.0)]
 #: "1600 J/(kg K)".
 SpecificHeat = Annotated[float, _reader("specific heat"), Field(gt=0.0)]
+#: "30 cm" to (metres, True), or a bare share from 0 to 1 to (share, False).
+Opening = Annotated[tuple[float, bool], BeforeValidator(_opening)]
 #: true or false, and no words such as "yes".
 Flag = Annotated[bool, Field(strict=True)]
 #: A name that messages and results can use: one short line.

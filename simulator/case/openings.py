@@ -105,10 +105,23 @@ def build_windows(
         if _report_outside((low, high), (room.low, room.high), room, side.axis, here):
             continue
         envelope = Envelope(construction, room.envelope[side].behind)
-        window = Window(record.name, room.name, side, low, high, envelope)
+        opening = _share_open(record, here)
+        window = Window(record.name, room.name, side, low, high, envelope, opening)
         _check_window(window, room, rooms, windows, here)
         windows.append(window)
     return tuple(windows)
+
+
+def _share_open(record: WindowRecord, spot: Spot) -> float:
+    """Return the share of a window that is open; one wider than the window is noted."""
+    size, is_width = record.open
+    if not is_width:
+        return size
+    if size > record.width + ROUND_OFF:
+        spot.at("open").refuse(
+            f"{size:.3g} m is wider than the window; it must be at most {record.width:.3g} m"
+        )
+    return size / record.width
 
 
 def _window_rectangle(record: WindowRecord, room: Room, side: Side) -> tuple[Vector, Vector]:

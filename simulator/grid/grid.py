@@ -184,6 +184,18 @@ class Leak:
 
 
 @dataclass(frozen=True, slots=True)
+class GridWindow:
+    """An open window: the cells at its lower and upper half."""
+
+    name: str
+    room: int  # index into Grid.room_names
+    area: float  # that is open [m²]
+    height: float  # [m]
+    low: CellSet
+    high: CellSet
+
+
+@dataclass(frozen=True, slots=True)
 class PartShare:
     """How much of each part is in each cell, as coordinate triples (solid and porous parts)."""
 
@@ -226,6 +238,7 @@ class Grid:
     start_temperature: float  # [°C]
     outdoor_temperature: float  # [°C]
     exhausts: tuple[GridExhaust, ...] = ()
+    windows: tuple[GridWindow, ...] = ()  # those that are open
 
     @property
     def shape(self) -> tuple[int, int, int]:

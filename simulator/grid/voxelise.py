@@ -24,6 +24,7 @@ from simulator.grid.shares import share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
 from simulator.grid.wall_contacts import meet_contents
+from simulator.grid.windows import place_windows
 
 
 def voxelise(case: Case, cell_size: float) -> Grid:
@@ -92,6 +93,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         start_temperature=dwelling.start_temperature,
         outdoor_temperature=dwelling.outdoor_temperature,
         exhausts=exhausts,
+        windows=place_windows(case, fill, closed, lattice, labels),
     )
     _freeze(grid)
     return grid
