@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.case.case import Case, Change
-from simulator.case.parts import AirMover, HeatedJet, PorousPart, SolidPart
+from simulator.case.parts import AirMover, AirOutlet, HeatedJet, PorousPart, SolidPart
 from simulator.errors import CaseError
 from simulator.grid.grid import BoolArray, FloatArray, Grid
 from simulator.grid.voxelise import voxelise
@@ -209,7 +209,7 @@ def _same_things(one: Case, other: Case) -> bool:
 def _moved_air(one: Case, other: Case) -> bool:
     """Return whether the flow of air differs for another reason than temperatures."""
     movers: Sequence[tuple[object, ...]] = [
-        tuple(part for part in case.parts if isinstance(part, AirMover | HeatedJet))
+        tuple(part for part in case.parts if isinstance(part, AirMover | HeatedJet | AirOutlet))
         for case in (one, other)
     ]
     is_same = movers[0] == movers[1] and _open(one) == _open(other)

@@ -269,8 +269,9 @@ def test_hiding_places_read_the_same_temperature_after_as_before(name: str) -> N
     is_part = np.isin(before.grid.refuges.kind, [RefugeKind.SOLID, RefugeKind.SURFACE])
     was = state[seen.refuge_node][is_part]
     now = new[found.refuge_node][is_part]
-    # a cell spans 1 K; one that is cut askew is mixed from its neighbours along the way
-    assert np.abs(now - was).max() < (1e-9 if name == "upside down" else 1.3)
+    # a place lies within a cell of its node's middle, before and after; a cell spans 1 K
+    assert np.abs(now - was).max() < (1e-9 if name == "upside down" else 2.0)
+    assert np.abs(now - was).mean() < 0.5
 
 
 def test_hiding_places_of_what_is_gone_are_told() -> None:
