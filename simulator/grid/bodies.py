@@ -173,12 +173,14 @@ def _join_slivers(part: Part, block: PartBlock, cell_size: float) -> IntArray:
 
     Each its own, but the corners that cells cut off a turned part belong to the neighbour that they
     share the largest section with: what stands behind a sliver has no skins. Layers need no
-    neighbour, for heat passes through each piece of them by itself.
+    neighbour, for heat passes through each piece of them by itself; and of parts that are turned
+    and tilted the sections are too rough to tell the neighbour by.
     """
     volume = block.volume
     own = np.arange(volume.size, dtype=np.int64).reshape(volume.shape)
     is_layer = 2.0 * block.box.half.min() <= LAYER * cell_size
-    if block.box.is_aligned or is_layer or isinstance(part, PorousPart):
+    is_cut_askew = not block.box.is_aligned and block.box.prism_axis >= 0
+    if not is_cut_askew or is_layer or isinstance(part, PorousPart):
         return own
     is_sliver = volume < LEAST_SLICE * volume.max()
     target, best = own.copy(), np.zeros(volume.shape)
