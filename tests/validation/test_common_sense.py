@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from builders import CLOTH, FOAM, OUTDOOR_WALL, box_room, porous, solid
 
-from simulator.case.case import Case
+from simulator.case.case import Case, Change
 from simulator.case.parts import (
     AirMover,
     Box,
@@ -99,6 +99,22 @@ def prepared() -> Case:
 
 def without_fans() -> Case:
     return room(HEATER, *AS_FOUND)
+
+
+def fan_moved() -> Case:
+    """From 20 min on, fan 1 stands before the pile in its corner and blows at it."""
+    first = as_found()
+    aimed = replace(FANS[0], centre=(2.4, 1.8, 0.5), direction=(0.707, 0.707, 0.0))
+    parts = tuple(aimed if part is FANS[0] else part for part in first.parts)
+    return replace(first, changes=(Change(1200.0, "aim", replace(first, parts=parts)),))
+
+
+def mattress_stood_up() -> Case:
+    """At half time the mattress is stood on edge in mid-room, with the heat that it has."""
+    first = as_found()
+    on_edge = replace(AS_FOUND[0], box=Box((1.9, 1.75, 0.55), (1.4, 0.3, 1.1), lie=(1, 3, -2)))
+    parts = tuple(on_edge if part is AS_FOUND[0] else part for part in first.parts)
+    return replace(first, changes=(Change(0.5 * HORIZON, "stand", replace(first, parts=parts)),))
 
 
 def mirrored() -> Case:
@@ -209,3 +225,17 @@ def test_a_mirrored_room_warms_alike() -> None:
 
 def test_without_fans_the_air_is_more_stratified() -> None:
     assert stratification(run_of(without_fans)) > stratification(run_of(as_found)) + 1.0
+
+
+def test_a_fan_turned_on_a_cold_pile_warms_it() -> None:
+    base, moved = run_of(as_found), run_of(fan_moved)
+    slack = allowance(base, moved)
+    assert mean_of_refuges(moved, "pile") > mean_of_refuges(base, "pile") - slack
+    assert mean_of_refuges(moved, "pile") > mean_of_refuges(base, "pile")
+
+
+def test_a_mattress_stood_on_edge_half_way_warms_more_than_one_left_lying() -> None:
+    base, stood = run_of(as_found), run_of(mattress_stood_up)
+    assert mean_of_refuges(stood, "bed") > mean_of_refuges(base, "bed")
+    assert np.abs(stood.history.ledger.imbalance).max() < 1e-10
+    assert abs(stood.history.ledger.carried[-1]) < 0.01 * stood.history.ledger.heaters[-1]

@@ -3,6 +3,7 @@
 import dataclasses
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,8 +12,10 @@ from builders import CLOTH, FOAM, NO_TREATMENT, OUTDOOR_WALL, box_room, porous, 
 from numpy.typing import NDArray
 
 from simulator.case.case import Case, Change
+from simulator.case.load import load_texts
 from simulator.case.parts import UPSIDE_DOWN, AirMover, Box, HeatedJet, Part, Refuge, SolidPart
 from simulator.errors import Interrupted
+from simulator.output.field_file import read_result, write_result
 from simulator.progress import Progress
 from simulator.simulation import Run, simulate
 from simulator.timetable import epochs
@@ -82,6 +85,22 @@ WITHOUT_PILE = room(HEATER, FAN, MATTRESS, BLOCK)
 def run_of(case_name: str) -> Run:
     return simulate(CASES[case_name], CELL)
 
+
+GEOMETRIES = Path(__file__).parents[3] / "geometries"
+
+#: An invented pile in the empty box, taken out after ten minutes of thirty.
+PILE_ROWS = """
+[[dwelling.furniture]]
+kind = "clutter"
+name = "pile"
+room = "room"
+at = ["2.0 m", "0.6 m"]
+
+[[treatment.change]]
+at = "10 min"
+words = "take the pile out"
+remove = ["pile"]
+"""
 
 CASES = {
     "nothing": FIRST,
@@ -154,6 +173,46 @@ def test_every_time_is_told_once_and_changes_begin_epochs() -> None:
     starts = [epoch.start for epoch in history.epochs]
     assert starts == [start for start, _ in epochs(HORIZON, [0.0, 1800.0, 3600.0])]
     assert {1800.0, 3600.0} <= set(starts)
+
+
+def test_a_result_file_gives_back_what_was_taken_out(tmp_path: Path) -> None:
+    """The case with its changes is rebuilt from the texts in the file, and so is its grid."""
+    text = (GEOMETRIES / "empty_box.toml").read_text()
+    text = text.replace('horizon = "2 h"', 'horizon = "30 min"') + PILE_ROWS
+    case = load_texts({"box.toml": text}, "box.toml")
+    run = simulate(case, 0.2)
+    file = tmp_path / "box.vtkhdf"
+    write_result(file, case, 0.2, run.grid, run.history, main="box.toml")
+    back = read_result(file)
+    assert back.case == case
+    assert np.isfinite(run.history.removed_at).any()
+    assert np.array_equal(back.history.removed_at, run.history.removed_at)
+    assert np.array_equal(back.history.ledger.carried, run.history.ledger.carried)
+    assert run.history.ledger.carried[-1] < 0.0
+
+
+def test_a_mattress_heated_from_above_is_warm_below_after_turning() -> None:
+    """It fills the floor of a sealed room, so that heat comes from above alone."""
+    heated = solid((0.0, 0.0, 0.0), (1.0, 1.0, 0.75), owner="bed", name="mattress", material=FOAM)
+    above = Box((0.5, 0.5, 1.1), (0.9, 0.9, 0.2))
+    jet = HeatedJet(
+        "heater", "outlet", (0.5, 0.5, 1.2), (1.0, 0.0, 0.0), 0.3, 0.05, 400.0, 70.0, above
+    )
+    treatment = dataclasses.replace(NO_TREATMENT, horizon=HORIZON)
+    first = box_room((1.0, 1.0, 1.5), parts=(jet, heated), treatment=treatment)
+    second = dataclasses.replace(first, parts=(jet, turned(heated)))
+    run = simulate(changed(first, (AT, second)), CELL)
+    history = run.history
+    at = int(np.flatnonzero(history.time == AT)[0])
+    frames = dict(zip(history.frame_time.tolist(), history.frame_temperature, strict=True))
+    before, after = (frames[time][1, 1, :3] for time in (2400.0, 3000.0))
+    assert before[2] > before[1] > before[0]  # from above, as it lies
+    assert after[0] > after[1]  # what was on top is below now
+    assert after[0] > before[0] + 2.0  # the middle of a deep cell; its skin is far warmer
+    assert np.abs(history.ledger.imbalance).max() < 1e-10
+    # what came with the turned thing is round-off: its heat is its own
+    stored = abs(history.ledger.stored_solids[at])
+    assert abs(history.ledger.carried[-1]) < 1e-9 * stored
 
 
 class Memory:
