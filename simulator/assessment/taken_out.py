@@ -32,7 +32,10 @@ def notes_on_changes(case: Case, refuges: Refuges, history: History, done: BoolA
     removed = removal_times(history)
     for time in np.unique(removed[np.isfinite(removed)]).tolist():
         ours = removed == time
-        owners = sorted({refuges.groups[g].owner for g in refuges.group[ours].tolist()})
+        groups = [refuges.groups[g] for g in np.unique(refuges.group[ours]).tolist()]
+        owners = sorted(
+            {f"wall of {g.room} at a door" if g.owner == g.room else g.owner for g in groups}
+        )
         undone = int((ours & ~done).sum())
         litres = 1000.0 * float(refuges.volume[ours & ~done].sum())
         notes.append(

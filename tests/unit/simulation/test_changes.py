@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from builders import CLOTH, FOAM, NO_TREATMENT, OUTDOOR_WALL, box_room, porous, solid
+from builders import CLOTH, FOAM, NO_TREATMENT, OUTDOOR_WALL, box_room, porous, solid, two_rooms
 from numpy.typing import NDArray
 
 from simulator.case.case import Case, Change
@@ -243,3 +243,34 @@ def test_a_run_that_was_stopped_goes_on_to_the_same_bits(stop_at: float) -> None
     assert memory.kept is not None
     again = simulate(CASES["both"], CELL, checkpoint=memory, resume=True)
     assert same(again.history, run_of("both").history)
+
+
+def test_a_door_that_opens_half_way_lets_the_heat_through() -> None:
+    jet = dataclasses.replace(
+        HEATER, centre=(0.5, 0.8, 0.4), intake=Box((0.4, 0.8, 0.9), (0.4, 0.4, 0.4))
+    )
+    treatment = dataclasses.replace(NO_TREATMENT, horizon=HORIZON)
+    shut = two_rooms((2.0, 2.0, 2.0), parts=(jet, BLOCK), is_open=False, treatment=treatment)
+
+    def with_door(*, is_open: bool) -> Case:
+        doors = tuple(
+            dataclasses.replace(door, is_open=is_open, is_ever_open=True)
+            for door in shut.dwelling.doorways
+        )
+        return dataclasses.replace(
+            shut, dwelling=dataclasses.replace(shut.dwelling, doorways=doors)
+        )
+
+    first = with_door(is_open=False)
+    run = simulate(changed(first, (AT, with_door(is_open=True))), CELL)
+    history, grid = run.history, run.grid
+    rise = {}
+    for name in ("west", "east"):
+        here = grid.is_open & (grid.room == grid.room_names.index(name))
+        means = [float(frame[here].mean()) - 20.0 for frame in history.frame_temperature]
+        rise[name] = dict(zip(history.frame_time.tolist(), means, strict=True))
+    # a thin partition lets little through; the doorway joins the air of both rooms
+    assert rise["east"][2400.0] < 0.1 * rise["west"][2400.0]
+    assert rise["east"][HORIZON] > 0.3 * rise["west"][HORIZON]
+    assert np.abs(history.ledger.imbalance).max() < 1e-10
+    assert history.ledger.carried[-1] < 0.0  # the patch of wall that was the door
