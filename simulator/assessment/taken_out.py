@@ -27,7 +27,7 @@ def seen_temperature(history: History) -> FloatArray:
 
 
 def notes_on_changes(case: Case, refuges: Refuges, history: History, done: BoolArray) -> list[str]:
-    """Return what the answer does not tell of things taken out and brought in."""
+    """Return what the answer does not tell of things taken out, brought in, and opened."""
     notes = []
     removed = removal_times(history)
     for time in np.unique(removed[np.isfinite(removed)]).tolist():
@@ -54,6 +54,12 @@ def notes_on_changes(case: Case, refuges: Refuges, history: History, done: BoolA
         notes.append(
             f"Brought in or drawn anew during the run: {words}. It takes up heat, but hiding places"
             " in it are not judged."
+        )
+    cases = [case, *(change.case for change in case.changes)]
+    if any(window.opening > 0.0 for one in cases for window in one.dwelling.windows):
+        notes.append(
+            "Open windows exchange air by the difference of temperatures alone, each for itself:"
+            " with wind or a draught between windows the rooms cool faster than told."
         )
     return notes
 

@@ -4,12 +4,13 @@ import dataclasses
 
 import numpy as np
 import pytest
-from builders import box_room, solid
+from builders import OUTDOOR_WINDOW, box_room, solid
 from runs import hand_history, open_grid
 
 from simulator.assessment.assess import assess
 from simulator.assessment.places import doses_of
 from simulator.case.case import Case, Change
+from simulator.case.dwelling import Side, Window
 from simulator.case.parts import Refuge
 from simulator.history import History
 
@@ -71,3 +72,19 @@ def test_what_is_brought_in_is_told_as_not_judged() -> None:
     found = assess(room, open_grid(room, SPOTS), run)
     note = next(note for note in found.notes if note.startswith("Brought in"))
     assert "pile (body)" in note and "not judged" in note
+
+
+def test_what_open_windows_leave_out_is_told_only_if_one_is_open() -> None:
+    window = Window(
+        "window", "room", Side.WEST, (0.0, 0.6, 0.8), (0.0, 1.4, 1.8), OUTDOOR_WINDOW, 0.5
+    )
+    room, run = case(), history(55.0, np.inf)
+    told = [note for note in assess(room, open_grid(room, SPOTS), run).notes if "wind" in note]
+    assert not told
+    later = room.changes[0].case
+    aired = dataclasses.replace(
+        later, dwelling=dataclasses.replace(later.dwelling, windows=(window,))
+    )
+    room = dataclasses.replace(room, changes=(Change(AT, "air", aired),))
+    notes = assess(room, open_grid(room, SPOTS), run).notes
+    assert any(note.startswith("Open windows") and "wind" in note for note in notes)
