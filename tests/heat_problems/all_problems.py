@@ -35,6 +35,8 @@ from heat_problems.rooms import (
 )
 from heat_problems.semi_infinite import SOLIDS, DeepRow, DeepWall, FreezingSoil
 from heat_problems.steady import Fin, LayersInSeries, WarmFace, WarmSlab, unit_cube
+from heat_problems.thermostats import METHODS as THERMOSTAT_METHODS
+from heat_problems.thermostats import DuctedRoom, RampedRoom, SwitchedRoom
 from heat_problems.vdi_room import VdiRoom
 from heat_problems.walls import DAILY, WALLS, CompositeWall, DailySwing, StepOutside, VoxelWall
 from simulator.case.dwelling import Side
@@ -149,6 +151,11 @@ ROOMS: tuple[Problem, ...] = (
     LossyDuct(),
     FanHeater(3000.0, 0.15, 16.511),
     FanHeater(9000.0, 0.5, 14.860),
+    *(SwitchedRoom(marching) for marching in THERMOSTAT_METHODS),
+    *(RampedRoom(marching) for marching in THERMOSTAT_METHODS),
+    DuctedRoom(0.0, 0.30),
+    DuctedRoom(0.2, 0.32),
+    DuctedRoom(0.05, 0.30),
 )
 
 RADIATION: tuple[Problem, ...] = (

@@ -199,10 +199,12 @@ class _Stepper:
         stored_before, stored_after = log.stored(log.state), log.stored(step.state)
         for time in log.times_within(step.start, end):
             share = min(1.0, (float(time) - step.start) / step.length)
+            state = self._between(step, share)
+            power = log.power + share * (step.power - log.power)
             log.note(
                 float(time),
-                self._between(step, share),
-                log.power + share * (step.power - log.power),
+                state,
+                np.minimum(power, self.epoch.by_outlets(state)),
                 log.given + share * step.given,
                 log.flows.plus(step.flows, share),
                 stored_before + share * (stored_after - stored_before),

@@ -70,6 +70,13 @@ class March:
             sensor_temperatures(self.control, state), intake_temperatures(self.model, state)
         )
 
+    def by_outlets(self, state: FloatArray) -> FloatArray:
+        """Return the most power by which no outlet is hotter than allowed in a state (H,) [W]."""
+        law = self.thermostats.full
+        allowed = law.capacity_flow * (law.outlet_limit - intake_temperatures(self.model, state))
+        most: FloatArray = np.maximum(allowed, 0.0)
+        return most
+
     def switch(self, time: float, sensor: FloatArray) -> bool:
         """Switch the heaters that are due by what their sensors read; return whether any was."""
         is_on = self.thermostats.switched(time, sensor, self.log.is_on)
