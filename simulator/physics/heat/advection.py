@@ -52,13 +52,19 @@ def advection_and_mixing(
     * Bounded: the power law of Patankar (1980, Numerical Heat Transfer and Fluid Flow, section
       5.2), central where mixing rules and upwind where the flow does. It never makes new extremes,
       but mixes along the flow like an extra diffusivity of up to |u| dx / 2.
-    * Sharp: T_face = T_C + (T_D - T_C)/3 + (T_C - T_U)/6, of second order in three dimensions, with
-      no mixing but of fourth differences. It swings about steep fronts.
+    * Sharp: T_face = T_C + (T_D - T_C)/3 + w (T_C - T_U)/6, of second order in three dimensions,
+      with no mixing but of fourth differences. It swings about steep fronts. w is 1 where the flow
+      keeps its pace along the axis, and less where it speeds up (see Stability).
 
     Each face takes the share of the sharp scheme that `sharp_share` finds in the given temperatures
     and the rest of the bounded one. The shares then stay, so that the balance is linear: a pattern
     that keeps its shape while it grows is treated as if they followed, for they do not change when
     temperatures are scaled or shifted.
+
+    Stability: no pattern of temperatures gains strength, whatever the shares. With s the share of a
+    face and d = T_D - T_C across it, the face takes from the sum of T² at least
+    F d² (1 - 2 s/3) - F w s d d_U / 3, d_U across the face before. w F <= F of the face before, so
+    d d_U <= (d² + d_U²)/2 charges both with no more than they have: K + K^T stays semidefinite.
     """
     mixing = _mixing_diffusivity(airflow)
     parts = [_along_axis(grid, layout, airflow, mixing, temperature, axis) for axis in range(3)]
@@ -104,7 +110,8 @@ def _along_axis(
         share = sharp_share(np.moveaxis(temperature, axis, 0), chosen, F)
     spread = D * np.maximum(0.0, 1.0 - 0.1 * np.abs(F) / np.maximum(D, 1e-300)) ** 5
     flow, spread, more = F[chosen], spread[chosen], (share * (D - spread))[chosen]
-    down, up = DOWNSTREAM * share[chosen], UPSTREAM * share[chosen]
+    pace = kept_pace(np.where(chosen, F, 0.0))[chosen]
+    down, up = DOWNSTREAM * share[chosen], UPSTREAM * pace * share[chosen]
     forward = flow > 0.0
     node = np.moveaxis(layout.air_node.reshape(grid.shape), axis, 0)
     low, high = node[:-1][chosen], node[1:][chosen]
@@ -159,6 +166,27 @@ def _faces(grid: Grid, airflow: Airflow, mixing: FloatArray, axis: int) -> _Face
     )
 
 
+def kept_pace(flow: FloatArray) -> FloatArray:
+    """Return which part of each face's flow came through the face before it [-], at most 1.
+
+    Parameters
+    ----------
+    flow : positive from low to high (n - 1, ...); 0 at faces that are shut.
+    """
+    before = np.maximum(_at_face_before(flow, flow) * np.sign(flow), 0.0)
+    size = np.abs(flow)
+    return np.divide(np.minimum(before, size), size, out=np.zeros_like(flow), where=size > 0.0)
+
+
+def _at_face_before(values: FloatArray, flow: FloatArray) -> FloatArray:
+    """Return for each face the value at the one upstream along the axis; 0 where there is none."""
+    before = np.zeros_like(values)
+    forward = flow > 0.0
+    before[1:][forward[1:]] = values[:-1][forward[1:]]
+    before[:-1][~forward[:-1]] = values[1:][~forward[:-1]]
+    return before
+
+
 def sharp_share(
     temperature: FloatArray, is_face: NDArray[np.bool_], flow: FloatArray
 ) -> FloatArray:
@@ -178,10 +206,7 @@ def sharp_share(
     It is 0 where the cell before is shut off and where there is no difference across the face.
     """
     step = np.where(is_face, np.diff(temperature, axis=0), 0.0)
-    upstream = np.zeros_like(step)
-    forward = flow > 0.0
-    upstream[1:][forward[1:]] = step[:-1][forward[1:]]
-    upstream[:-1][~forward[:-1]] = step[1:][~forward[:-1]]
+    upstream = _at_face_before(step, flow)
     known = temperature[np.isfinite(temperature)]
     spread = float(np.ptp(known)) if known.size else 0.0
     differs = np.abs(step) > LEVEL * max(spread, LEVEL)

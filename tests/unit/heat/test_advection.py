@@ -7,21 +7,25 @@ import numpy as np
 import pytest
 from scipy import sparse
 from scipy.sparse.linalg import splu
-from unit.heat.grids import make_grid, still_air, stirred_air
-from unit.heat.small_room import SmallRoom, small_room
+from unit.heat.grids import black_box, make_grid, still_air, stirred_air
+from unit.heat.small_room import SmallRoom, small_room, with_full_power, with_power
 
 from simulator.constants import AIR_PRANDTL, AIR_VISCOSITY, AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.heat.advance import advance
 from simulator.physics.heat.advection import (
     TURBULENT_PRANDTL,
     Carried,
     advection_and_mixing,
+    kept_pace,
     sharp_share,
 )
 from simulator.physics.heat.balance import HeatModel, build_heat_model
+from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.linear_solver import HeatSolver
 from simulator.physics.heat.nodes import node_layout
+from simulator.physics.heat.reduced_model import ReducedSteps
 from simulator.physics.radiation.exchange import NO_RADIATION
 
 #: Times that the shares are computed anew from the last solution.
@@ -184,6 +188,20 @@ def test_limited_entries_conserve_heat() -> None:
     assert np.abs(K.sum(axis=0)).max() < 1e-13 * np.abs(K).max()
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_no_pattern_gains_strength_whatever_the_flow_and_the_shares(seed: int) -> None:
+    # With K + K^T semidefinite both ways of marching are stable, the one-sided projection too.
+    edges = np.linspace(0.0, 1.0, 8)
+    grid = make_grid([edges, edges, edges])
+    flow = stirred_air(grid, 0.05, seed, mixing=0.0)  # wild: it speeds up and turns in every cell
+    x, y, z = np.meshgrid(*[0.5 * (edges[:-1] + edges[1:])] * 3, indexing="ij")
+    chance = np.random.default_rng(seed).random(grid.shape)
+    for pattern in (chance, x + 0.7 * y + 0.4 * z, x + 0.1 * chance):
+        K = matrix(grid, flow, pattern).toarray()
+        strength = np.linalg.eigvalsh(0.5 * (K + K.T))
+        assert strength[0] > -1e-14 * strength[-1] * len(K)
+
+
 def test_no_pattern_grows_by_itself_under_limited_entries() -> None:
     room = small_room(eddies=0.05)
     warm = 20.0 + 40.0 * np.random.default_rng(5).random(room.grid.shape)
@@ -202,6 +220,93 @@ def limited_model(room: SmallRoom) -> tuple[HeatModel, FloatArray]:
         room.grid, room.layout, room.airflow, room.exchange, convection, NO_RADIATION, pattern
     )
     return model, pattern
+
+
+def warmed_room(**options: float) -> SmallRoom:
+    """Return the room with the balance that a run would have: shares from its own warm pattern."""
+    room = small_room(eddies=0.05, **options)
+    times = np.array([600.0])
+    warm = advance(
+        room.model, room.state(), room.control, 0.0, 600.0, watch=room.watch, output_times=times
+    ).state
+    model = build_heat_model(
+        room.grid,
+        room.layout,
+        room.airflow,
+        room.exchange,
+        np.full(room.grid.surfaces.area.size, 6.0),
+        black_box(room.grid, 7),
+        warm,
+    )
+    assert (model.matrix.value != model.matrix.bounded).sum() > 1000
+    return replace(room, model=model)
+
+
+def test_both_ways_of_marching_agree_and_keep_heat_under_limited_entries() -> None:
+    room = warmed_room()
+    times = np.arange(0.0, 6 * 3600.0 + 1.0, 300.0)
+    steps, shapes = (
+        advance(
+            room.model,
+            room.state(),
+            room.control,
+            0.0,
+            float(times[-1]),
+            watch=room.watch,
+            output_times=times,
+            method=method,
+        )
+        for method in (ImplicitSteps(error=0.005, solver_tolerance=1e-5), ReducedSteps())
+    )
+    assert np.abs(steps.state - shapes.state).max() < 0.05  # measured 0.012 K
+    for result in (steps, shapes):
+        book = result.ledger
+        stored = book.stored_air + book.stored_solids + book.stored_envelope
+        left = book.heaters + book.fans_and_appliances - book.leaks - book.envelope - stored
+        assert np.abs(left).max() < 1e-10 * book.heaters[-1]
+
+
+def negative_influence(room: SmallRoom, time_constant: float) -> FloatArray:
+    """Return how far one implicit step may leave the range of before, of its width (n,) [-].
+
+    The worst over all states: the step is a weighted mean of the old temperatures, and this is the
+    sum of the weights below zero.
+    """
+    storage = np.diag(room.layout.capacity / time_constant)
+    K = np.array([room.model.outflow(unit) for unit in np.eye(room.layout.size)]).T
+    K -= room.model.outflow(room.state(0.0))[:, None]
+    return -np.minimum(np.linalg.solve(storage + K, storage), 0.0).sum(axis=1)
+
+
+def test_new_extremes_are_slight_in_air_and_next_to_none_in_solids() -> None:
+    room = warmed_room()
+    solids = slice(room.layout.air.stop, None)
+    at_once, usual = negative_influence(room, 1.0), negative_influence(room, 30.0)
+    assert at_once[solids].max() < 1e-3  # measured 0.0005
+    assert at_once[room.layout.air].mean() < 0.02  # measured 0.009; 0.11 in the worst cell
+    assert usual.max() < 0.005  # measured 0.002
+    bounded = negative_influence(small_room(eddies=0.05), 1.0)
+    assert bounded.max() < 1e-12
+
+
+def test_more_heat_never_cools_a_node_under_limited_entries() -> None:
+    room = warmed_room()
+    steps = ImplicitSteps(error=np.inf, solver_tolerance=1e-9)  # the same steps in both runs
+    full = with_full_power(room.control)
+    less, more = (
+        advance(
+            room.model,
+            room.state(),
+            with_power(full, share),
+            0.0,
+            3600.0,
+            watch=room.watch,
+            output_times=[3600.0],
+            method=steps,
+        ).state
+        for share in (0.5, 1.0)
+    )
+    assert (more - less).min() > -1e-6
 
 
 def test_uniform_air_stays_uniform_under_limited_entries() -> None:
@@ -247,3 +352,9 @@ def test_shares_do_not_change_when_temperatures_are_scaled_or_shifted() -> None:
         advection_and_mixing(grid, node_layout(grid), flow, field) for field in (T, 20.0 + 40.0 * T)
     )
     np.testing.assert_allclose(one.sharpening.value, other.sharpening.value, atol=1e-9)
+
+
+def test_pace_is_the_part_of_a_flow_that_came_through_the_face_before() -> None:
+    flow = np.array([1.0, 2.0, 1.0, -3.0, -4.0, 0.0])[:, None, None]
+    found = kept_pace(flow).ravel()
+    np.testing.assert_allclose(found, [0.0, 0.5, 1.0, 1.0, 0.0, 0.0])
