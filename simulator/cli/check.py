@@ -141,6 +141,9 @@ def _plan_lines(understood: "Understanding", units: "System") -> list[str]:
         if plan.differential is None
         else f"off at the set point, on again {width} below it"
     )
+    guards = [probe.owner for probe in understood.case.probes if probe.guards_air_limit]
+    if guards:
+        how += f"; off at the air limit by {' and '.join(guards)}"
     if not plan.phases:
         point = format_quantity(plan.thermostat, "temperature", units)
         return [f"  heaters: set point {point}, {how}"]

@@ -12,7 +12,7 @@ from simulator.case.dwelling import Construction, Room
 from simulator.case.entries import read_entries
 from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Equipment
-from simulator.case.parts import HeatedJet, Part, PorousPart, SolidPart
+from simulator.case.parts import AirOutlet, HeatedJet, Part, PorousPart, SolidPart
 from simulator.case.sections import Sections
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import Grid
@@ -153,10 +153,18 @@ def _heating_warnings(
     case: Case, equipment: tuple[Equipment, ...], least: float, units: System
 ) -> list[str]:
     warnings = []
-    if not any(isinstance(part, HeatedJet) for part in case.parts):
+    jets = [part for part in case.parts if isinstance(part, HeatedJet)]
+    alone = [jet.owner for jet in jets if not jet.sensor]
+    ducted = [jet.owner for jet in jets if jet.intake is None]
+    if not jets:
         warnings.append("no heater: nothing will get warm")
-    elif not any(probe.is_thermostat for probe in case.probes):
+    elif alone and not any(probe.is_thermostat for probe in case.probes):
         warnings.append("no sensor is the thermostat: each heater obeys the air at its own intake")
+    if ducted and not any(isinstance(part, AirOutlet) for part in case.parts):
+        warnings.append(
+            f"no exhaust: all air that {' and '.join(ducted)} brings must press out through leaks; "
+            "open a window or a door gap and give it as an exhaust"
+        )
     if np.isfinite(least) and least > case.treatment.horizon:
         warnings.append(
             "too little power: contents and air alone would take "

@@ -212,6 +212,32 @@ heater_fans = true
     assert "throttled over the last 3.0 K" in call("check", str(SOUND)).stdout
 
 
+def test_check_asks_for_an_exhaust_where_ducted_air_has_none(folder: Path) -> None:
+    text = SOUND.read_text(encoding="utf-8").replace("electric_heater", "hot_air_inlet")
+    sash = """[[layout.equipment]]
+kind = "exhaust"
+name = "sash"
+room = "hall"
+side = "east"
+along = "1 m"
+
+[[layout.equipment]]
+kind = "sensor"
+name = "high"
+room = "hall"
+at = ["0.5 m", "0.5 m", "2.3 m"]
+guards_air_limit = true
+
+[[layout.circuit]]"""
+    tight, open_path = folder / "tight.toml", folder / "open.toml"
+    tight.write_text(text, encoding="utf-8")
+    open_path.write_text(text.replace("[[layout.circuit]]", sash), encoding="utf-8")
+    assert "no exhaust: all air that heater 1 brings" in call("check", str(tight)).stdout
+    told = call("check", str(open_path)).stdout
+    assert "no exhaust" not in told
+    assert "off at the air limit by high" in told
+
+
 def test_check_as_json_agrees_with_the_case() -> None:
     result = call("check", str(SOUND), "--json", "--cautions")
     table = json.loads(result.stdout)
