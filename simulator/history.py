@@ -61,7 +61,7 @@ class History:
     time: FloatArray  # (T,) [s]
     refuge_temperature: NDArray[np.float32]  # (T, R) [°C]
     probe_temperature: FloatArray  # (T, B) [°C]
-    heater_power: FloatArray  # (T, H) [W]
+    heater_power: FloatArray  # (T, H); of switched heaters the mean since the time before [W]
     outlet_temperature: FloatArray  # (T, H) [°C]
     air_mean: FloatArray  # (T,) volume mean over room air [°C]
     air_minimum: FloatArray  # (T,)
