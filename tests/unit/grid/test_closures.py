@@ -1,5 +1,6 @@
 """Thin boards stop air: what is shut in stays shut in, what stands open stays open."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -79,6 +80,48 @@ def test_legs_and_a_table_top_do_not_stop_air_around_them():
     assert not grid.closed_y.any()
     assert grid.closed_z.sum() == 9 * 8
     assert flood(grid, (0, 0, 0)).all()
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 20.0])
+@pytest.mark.parametrize("cell_size", [0.1, 0.09, 0.05])
+def test_gap_under_a_chest_stays_open_at_front_and_back(turn, cell_size):
+    # Bottom, front, contents and back stand behind one another over a gap of 6 cm: together they
+    # cover 4 cm of a cell of 10 cm, though their own heights add up to more.
+    boards = [
+        solid((0.0, 0.0, 0.0), (0.02, 0.4, 0.6)),
+        solid((0.48, 0.0, 0.0), (0.02, 0.4, 0.6)),
+        solid((0.02, 0.0, 0.06), (0.46, 0.4, 0.02)),
+        solid((0.02, 0.0, 0.08), (0.46, 0.02, 0.52)),
+        solid((0.02, 0.38, 0.08), (0.46, 0.02, 0.52)),
+        solid((0.02, 0.02, 0.08), (0.46, 0.36, 0.52)),
+    ]
+    parts = [moved(board, (0.25, 0.2, 0.0), (0.95, 0.95, 0.0), turn) for board in boards]
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=parts), cell_size)
+    reached = flood(grid, (-1, -1, -1))
+    middle = tuple(np.searchsorted(edges, 0.95) - 1 for edges in (grid.x_edges, grid.y_edges))
+    assert reached[(*middle, 0)]
+
+
+@pytest.mark.parametrize("width", [0.055, 0.065])
+def test_air_about_a_leg_in_one_cell_with_it_is_not_sealed_off(width):
+    leg = solid((0.91, 0.91, 0.0), (width, width, 0.3))
+    top = solid((0.5, 0.5, 0.3), (0.8, 0.8, 0.03))
+    grid = voxelise(box_room((2.0, 2.0, 1.6), parts=[leg, top]), 0.1)
+    assert grid.is_open[9, 9, :3].all()
+    assert flood(grid, (-1, -1, -1))[grid.is_open].all()
+
+
+def moved(part, pivot, to, turn):
+    """Return the part turned about a pivot that goes to a point."""
+    box = part.box
+    cosine, sine = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    dx, dy = box.centre[0] - pivot[0], box.centre[1] - pivot[1]
+    centre = (
+        to[0] + cosine * dx - sine * dy,
+        to[1] + sine * dx + cosine * dy,
+        to[2] + box.centre[2],
+    )
+    return dataclasses.replace(part, box=dataclasses.replace(box, centre=centre, turn=turn))
 
 
 def test_closed_faces_lie_between_open_cells_only():
