@@ -58,7 +58,9 @@ def _is_sealed(space: IntArray, wider: IntArray) -> BoolArray:
     around[space[is_air]] = wider[is_air]
     most = np.zeros(around.max(initial=0) + 1, dtype=np.int64)
     np.maximum.at(most, around, cells)
-    return is_air & (cells < most[around])[space]
+    is_sealed = np.zeros(space.shape, dtype=np.bool_)
+    is_sealed[is_air] = (cells < most[around])[space[is_air]]
+    return is_sealed
 
 
 def _without_seals(axis: int, shut: BoolArray, tight: BoolArray, is_sealed: BoolArray) -> BoolArray:

@@ -190,3 +190,10 @@ def test_no_air_is_left_that_touches_nothing(start):
     held.reshape(-1)[grid.solids.cell] = True
     assert held[grid.is_blocked].all()
     assert (grid.air_volume[grid.is_blocked] == 0.0).all()
+
+
+def test_a_dwelling_without_air_has_no_closed_faces():
+    full = solid((0.0, 0.0, 0.0), (0.4, 0.4, 0.4))
+    grid = voxelise(box_room((0.4, 0.4, 0.4), parts=[full]), 0.1)
+    assert not grid.is_open.any()
+    assert not (grid.closed_x.any() or grid.closed_y.any() or grid.closed_z.any())
