@@ -43,13 +43,12 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class PieceAdvice:
-    """An advice with its piece and room, and the overrides of ``load`` that say it is done.
+    """An advice with its piece, and the overrides of ``load`` that say it is done.
 
     ``overrides`` is empty where the case cannot say it.
     """
 
     owner: str
-    room: str
     advice: Advice
     overrides: Mapping[str, object]
 

@@ -47,9 +47,7 @@ class Case:
     ``furniture_words`` maps each piece of furniture to its kind in words ("bed").
     ``loads`` are the pieces of equipment that draw from a circuit; ``advice`` is what is yet to be
     done to the furniture.
-    ``furniture_words`` maps each piece of furniture to its kind in words ("bed"). ``changes`` are
-    in order of time.
-    ``loads`` are the pieces of equipment that draw from a circuit.
+    ``changes`` are in order of time.
     """
 
     title: str

@@ -92,7 +92,8 @@ class Room:
 class Doorway:
     """An opening through the partition between two rooms, a box of air [m]; shut, it is solid.
 
-    ``is_ever_open`` says that it is open at some time of the run, though perhaps not now.
+    ``is_ever_open`` is set where a change of the case opens or shuts it: cell planes then follow it
+    although it may be shut now.
     """
 
     name: str

@@ -148,7 +148,7 @@ DETECTOR_CLASSES = {
     "intermediate": (69.0, "79 to 121", Standing.MEMORY),
 }
 
-#: Rate of rise that sets off a rate-of-rise detector, about [K/min].
+#: Rate of rise that sets off a rate-of-rise detector, about [K/min]; common practice, no source.
 DETECTOR_RISE = 8.0
 
 #: Highest ambient temperature of a smoke alarm [°C].

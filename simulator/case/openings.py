@@ -22,7 +22,8 @@ from simulator.case.partitions import (
 )
 from simulator.case.parts import Vector
 
-_WALLS = {"west": Side.WEST, "east": Side.EAST, "south": Side.SOUTH, "north": Side.NORTH}
+#: The walls of a room by the names that files use.
+WALLS = {"west": Side.WEST, "east": Side.EAST, "south": Side.SOUTH, "north": Side.NORTH}
 
 
 def build_doorways(
@@ -100,8 +101,10 @@ def build_windows(
             here.at("construction").refuse(message)
         if room is None or construction is None:
             continue
-        side = _WALLS[record.side]
-        low, high = _window_rectangle(record, room, side)
+        side = WALLS[record.side]
+        low, high = opening_in_wall(
+            room, side, record.along, record.sill, record.width, record.height
+        )
         if _report_outside((low, high), (room.low, room.high), room, side.axis, here):
             continue
         envelope = Envelope(construction, room.envelope[side].behind)
@@ -124,15 +127,17 @@ def _share_open(record: WindowRecord, spot: Spot) -> float:
     return size / record.width
 
 
-def _window_rectangle(record: WindowRecord, room: Room, side: Side) -> tuple[Vector, Vector]:
-    """Return opposite corners of a window, in the plane of the wall's inner face [m]."""
+def opening_in_wall(
+    room: Room, side: Side, along: float, sill: float, width: float, height: float
+) -> tuple[Vector, Vector]:
+    """Return opposite corners of an opening, in the plane of the wall's inner face [m]."""
     run = 1 - side.axis
     plane = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
-    low = [plane, plane, room.low[2] + record.sill]
-    low[run] = room.low[run] + record.along
+    low = [plane, plane, room.low[2] + sill]
+    low[run] = room.low[run] + along
     high = list(low)
-    high[run] += record.width
-    high[2] += record.height
+    high[run] += width
+    high[2] += height
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
@@ -172,7 +177,7 @@ def build_sockets(
         room = _room(record.room, rooms, here.at("room"))
         if room is None:
             continue
-        side = _WALLS[record.side]
+        side = WALLS[record.side]
         plane = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
         point = [plane, plane, room.low[2] + record.height]
         point[1 - side.axis] = room.low[1 - side.axis] + record.along

@@ -127,7 +127,8 @@ class HeatedJet:
     ``intake`` is the box where a recirculating heater draws room air; ``None`` means ducted outdoor
     air, which displaces room air through the leaks and the exhausts. ``power`` [W] is the most it
     gives to the air, ``outlet_limit`` [°C] the highest outlet temperature. ``sensor`` names the
-    sensor that it obeys; without a name it follows the layout's thermostat or its own intake.
+    sensor that it obeys; without a name it follows the layout's thermostat, else its own
+    intake, or the mean of the dwelling's air if it is ducted.
     """
 
     owner: str

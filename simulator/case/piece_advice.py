@@ -22,7 +22,6 @@ def advice_of(
     return tuple(
         PieceAdvice(
             piece.entry.name,
-            piece.entry.room,
             advice,
             _overrides(advice, piece.entry.name, found, state),
         )

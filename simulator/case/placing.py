@@ -7,9 +7,7 @@ from itertools import combinations
 
 from simulator.case.documents import Spot, choices
 from simulator.case.dwelling import Dwelling, Room, Side
-from simulator.case.equipment.electric_heater import ElectricHeater
 from simulator.case.equipment.exhaust import Exhaust
-from simulator.case.equipment.hot_air_inlet import HotAirInlet
 from simulator.case.equipment.placement import Equipment
 from simulator.case.equipment.sensor import Sensor
 from simulator.case.furniture.placement import Furniture
@@ -179,7 +177,7 @@ def _check_in_free_air(piece: Placed, placed: Sequence[Placed]) -> None:
 def _check_exhaust(piece: Placed, exhaust: Exhaust, dwelling: Dwelling) -> None:
     """Note an exhaust that reaches beyond its wall, or into another room."""
     low, high = exhaust.opening(piece.room)
-    axis = 0 if exhaust.side in ("west", "east") else 1
+    axis = exhaust.wall.axis
     for key, run in (("along", 1 - axis), ("sill", 2)):
         reach = high[run] - piece.room.high[run]
         if reach > SLACK:
@@ -190,7 +188,7 @@ def _check_exhaust(piece: Placed, exhaust: Exhaust, dwelling: Dwelling) -> None:
             return
     for other in dwelling.rooms:
         gap = None if other is piece.room else gap_between(piece.room, other)
-        if gap is None or gap.side.name.lower() != exhaust.side or not gap.is_partition:
+        if gap is None or gap.side is not exhaust.wall or not gap.is_partition:
             continue
         if all(min(high[i], gap.high[i]) > max(low[i], gap.low[i]) for i in (1 - axis, 2)):
             piece.spot.at("side").refuse(
@@ -208,10 +206,10 @@ def _check_thermostats(placed: Sequence[Placed]) -> None:
         )
     known = [piece.entry.name for piece in placed if isinstance(piece.entry, Sensor)]
     for piece in placed:
-        name = piece.entry.sensor if isinstance(piece.entry, ElectricHeater | HotAirInlet) else None
-        if name is not None and name not in known:
-            end = choices(name, known, "sensors")
-            piece.spot.at("sensor").refuse(f"unknown sensor '{name}'; {end}")
+        for part in piece.pieces.parts:
+            if isinstance(part, HeatedJet) and part.sensor and part.sensor not in known:
+                end = choices(part.sensor, known, "sensors")
+                piece.spot.at("sensor").refuse(f"unknown sensor '{part.sensor}'; {end}")
 
 
 def _check_apart(first: Placed, second: Placed) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 
 from simulator.case.parts import Part, PorousPart, SolidPart
 from simulator.grid.boxes import PlacedBox
+from simulator.grid.cells import sides_of_faces
 from simulator.grid.fill import solid_share
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.grid.planes import Lattice
@@ -139,13 +140,13 @@ class _Pieces:
 
 
 def _pieces_of(part: Part, block: PartBlock, lattice: Lattice) -> _Pieces:
-    local = np.nonzero(block.volume > 0.0)
+    held = block.volume > 0.0
+    local = np.nonzero(held)
     volume = block.volume[local]
     place = [at + first for at, first in zip(local, block.block[:, 0], strict=True)]
     cell = np.ravel_multi_index(place, lattice.shape).astype(np.int64)
     slices = [_slices(part, block, axis, lattice) for axis in range(3)]
     counts = [int(groups[-1]) + 1 for groups, _ in slices]
-    held = block.volume > 0.0
     into = _join_slivers(part, block, lattice.cell_size)
     source = np.unravel_index(into[held], held.shape)
     of = [groups[at] for (groups, _), at in zip(slices, source, strict=True)]
@@ -187,9 +188,8 @@ def _join_slivers(part: Part, block: PartBlock, cell_size: float) -> IntArray:
     for axis, section in enumerate(block.sections):
         if block.box.prism_axis == axis:
             continue
-        low, high = [slice(None)] * 3, [slice(None)] * 3
-        low[axis], high[axis] = slice(None, -1), slice(1, None)
-        for here, there in ((tuple(low), tuple(high)), (tuple(high), tuple(low))):
+        low, high, _ = sides_of_faces(axis)
+        for here, there in ((low, high), (high, low)):
             joins = is_sliver[here] & ~is_sliver[there] & (section > best[here])
             target[here] = np.where(joins, own[there], target[here])
             best[here] = np.where(joins, section, best[here])

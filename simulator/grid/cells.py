@@ -13,6 +13,8 @@ from simulator.grid.planes import SAME_PLANE, Lattice, gap_axis
 #: A range of cells along each axis, [first, one past the last).
 Block = tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
 
+Slices = tuple[slice, ...]
+
 
 @dataclass(frozen=True, slots=True)
 class Labels:
@@ -121,3 +123,10 @@ def _opening(
 
 def _nearest(edges: FloatArray, plane: float) -> int:
     return int(np.argmin(np.abs(edges - plane)))
+
+
+def sides_of_faces(axis: int) -> tuple[Slices, Slices, Slices]:
+    """Return the cells on the low and the high side of inner faces, and those faces."""
+    low, high, inner = ([slice(None)] * 3 for _ in range(3))
+    low[axis], high[axis], inner[axis] = slice(None, -1), slice(1, None), slice(1, -1)
+    return tuple(low), tuple(high), tuple(inner)

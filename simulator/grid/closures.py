@@ -13,20 +13,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.grid.boxes import PlacedBox
+from simulator.grid.cells import sides_of_faces
 from simulator.grid.fill import Fill
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.grid.kernels import mark_parted_centres
 from simulator.grid.planes import Lattice
-from simulator.grid.regions import connected_air
+from simulator.grid.regions import between_open, connected_air
 from simulator.grid.shares import PartBlock
 
-#: A face is shut when boxes between the two centres cover this share of it [-].
+#: A face is shut when boxes between the two centres cover this share of it [-] (choice).
 SHUT_SHARE = 0.5
 
 #: A face that seals air off stays shut if this share of it is covered [-] (choice).
 TIGHT_SHARE = 0.9
 
-#: Points along each side of a face at which shadows are looked for where they may overlap.
+#: Points along each side of a face at which shadows are looked for where they may overlap
+#: (choice).
 POINTS = 32
 
 
@@ -38,7 +40,7 @@ def shut_faces(
     parted = [_parted(axis, solid_blocks, lattice) for axis in range(3)]
     shut, tight = (
         [
-            _between_open(axis, parted[axis] | (shares[axis] >= least * (1.0 - 1e-9)), fill)
+            between_open(axis, parted[axis] | (shares[axis] >= least * (1.0 - 1e-9)), fill.is_open)
             for axis in range(3)
         ]
         for least in (SHUT_SHARE, TIGHT_SHARE)
@@ -65,25 +67,10 @@ def _is_sealed(space: IntArray, wider: IntArray) -> BoolArray:
 
 def _without_seals(axis: int, shut: BoolArray, tight: BoolArray, is_sealed: BoolArray) -> BoolArray:
     """Return the shut faces; of those on sealed cells only the tight ones."""
-    low, high, inner = _sides(axis)
+    low, high, inner = sides_of_faces(axis)
     kept = shut.copy()
     kept[inner] &= tight[inner] | ~(is_sealed[low] | is_sealed[high])
     return kept
-
-
-def _between_open(axis: int, faces: BoolArray, fill: Fill) -> BoolArray:
-    """Return which of the faces lie between two open cells."""
-    low, high, inner = _sides(axis)
-    kept = np.zeros_like(faces)
-    kept[inner] = faces[inner] & fill.is_open[low] & fill.is_open[high]
-    return kept
-
-
-def _sides(axis: int) -> tuple[tuple[slice, ...], tuple[slice, ...], tuple[slice, ...]]:
-    """Return the cells on the low and the high side of inner faces, and those faces."""
-    low, high, inner = ([slice(None)] * 3 for _ in range(3))
-    low[axis], high[axis], inner[axis] = slice(None, -1), slice(1, None), slice(1, -1)
-    return tuple(low), tuple(high), tuple(inner)
 
 
 def _parted(axis: int, solid_blocks: tuple[PartBlock, ...], lattice: Lattice) -> BoolArray:
@@ -117,7 +104,7 @@ def _covered_share(axis: int, blocks: tuple[PartBlock, ...], lattice: Lattice) -
         total[shadow.index] += shadow.area
         np.maximum(largest[shadow.index], shadow.area, out=largest[shadow.index])
     area = np.full(shape, np.inf)
-    area[_sides(axis)[2]] = np.delete(lattice.face_areas(axis), 0, axis)
+    area[sides_of_faces(axis)[2]] = np.delete(lattice.face_areas(axis), 0, axis)
     total /= area
     largest /= area
     in_doubt = np.argwhere((total >= SHUT_SHARE * (1.0 - 1e-9)) & (largest < total - 1e-9))

@@ -9,7 +9,7 @@ from simulator.constants import AIR_CONDUCTIVITY
 from simulator.grid.bodies import Bodies
 from simulator.grid.faces import Tiles, dominant_axis
 from simulator.grid.gaps import Gaps
-from simulator.grid.grid import FloatArray, IntArray
+from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
 
@@ -118,12 +118,10 @@ def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
     tiles = tiles.where(tiles.area > LEAST_AREA)
     axis, sign = dominant_axis(tiles.normal)
     own, other = bodies.node(tiles.part, tiles.cell), bodies.node(tiles.touched, tiles.beyond)
-    is_low = sign > 0  # the own node lies on the low side
-    key = np.stack([np.where(is_low, own, other), np.where(is_low, other, own), axis], axis=1)
-    found, row = np.unique(key.reshape(-1, 3), axis=0, return_inverse=True)
-    row, count = row.reshape(-1), len(found)
+    is_low: BoolArray = np.asarray(sign > 0)  # the own node lies on the low side
+    pair, along, row = _oriented(own, other, is_low, axis)
+    count = along.size
     area: FloatArray = np.asarray(np.bincount(row, 0.5 * tiles.area, count), dtype=np.float64)
-    pair, along = found[:, :2], found[:, 2]
     depth = np.stack(
         [_mean_depth(tiles, row, count, side, bodies.span[node, along])
          for side, node in ((is_low, pair[:, 0]), (~is_low, pair[:, 1]))],
@@ -131,9 +129,8 @@ def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
     )  # fmt: skip
     weighted = [np.bincount(row, 0.5 * tiles.area * tiles.centre[:, w], count) for w in range(3)]
     place = np.stack(weighted, axis=1) / area[:, None]
-    reach = np.minimum(depth, bodies.extent[pair] / np.maximum(area, LEAST_AREA)[:, None])
-    way = 0.5 * reach / bodies.bulk_conductivity[pair]
-    has_layer = bodies.is_layer[pair, along[:, None]].any(axis=1)
+    way = half_thickness(bodies.extent[pair], area[:, None], depth) / bodies.bulk_conductivity[pair]
+    has_layer: BoolArray = np.asarray(bodies.is_layer[pair, along[:, None]].any(axis=1))
     return Pairs(
         pair=pair,
         axis=along,
@@ -142,6 +139,18 @@ def _touching(tiles: Tiles, bodies: Bodies) -> Pairs:
         depth=np.where(has_layer[:, None], depth, 0.0),
         place=place,
     )
+
+
+def _oriented(
+    own: IntArray, other: IntArray, is_low: BoolArray, axis: IntArray
+) -> tuple[IntArray, IntArray, IntArray]:
+    """Return each pair once, its low side first, its axis, and which pair each report is of.
+
+    ``is_low`` tells where the own node lies on the low side.
+    """
+    key = np.stack([np.where(is_low, own, other), np.where(is_low, other, own), axis], axis=1)
+    found, row = np.unique(key.reshape(-1, 3), axis=0, return_inverse=True)
+    return found[:, :2], found[:, 2], row.reshape(-1)
 
 
 def _mean_depth(
@@ -157,13 +166,10 @@ def _across_gaps(gaps: Gaps, bodies: Bodies) -> Pairs:
     """Return the pairs that face each other across a gap; both report it, each for one half."""
     seen = gaps.other >= 0
     own, other, axis = gaps.node[seen], gaps.other[seen], gaps.axis[seen]
-    is_low = gaps.sign[seen] > 0
-    key = np.stack([np.where(is_low, own, other), np.where(is_low, other, own), axis], axis=1)
-    found, row = np.unique(key.reshape(-1, 3), axis=0, return_inverse=True)
-    row, count = row.reshape(-1), len(found)
+    pair, along, row = _oriented(own, other, gaps.sign[seen] > 0, axis)
+    count = along.size
     area = np.asarray(np.bincount(row, 0.5 * gaps.area[seen], count), dtype=np.float64)
     width = np.bincount(row, 0.5 * (gaps.area * gaps.width)[seen], count) / area
-    pair, along = found[:, :2], found[:, 2]
     way = gap_resistance(width)
     for side in range(2):
         node = pair[:, side]

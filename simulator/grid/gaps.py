@@ -12,7 +12,7 @@ from simulator.grid.grid import FloatArray, IntArray
 from simulator.grid.planes import Lattice
 from simulator.grid.shares import PartBlock
 
-#: A tile looks at most this many cells far across a slit [-].
+#: A tile looks at most this many cells far across a slit [-] (choice).
 FARTHEST = 1.5
 
 

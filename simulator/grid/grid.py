@@ -187,7 +187,6 @@ class Leak:
 class GridWindow:
     """An open window: the cells at its lower and upper half."""
 
-    name: str
     room: int  # index into Grid.room_names
     area: float  # that is open [m²]
     height: float  # [m]

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from simulator.grid.cells import Labels, slices
+from simulator.grid.cells import Labels, sides_of_faces, slices
 from simulator.grid.fill import Fill
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
 
@@ -16,10 +16,9 @@ def connected_air(is_open: BoolArray, closed: tuple[BoolArray, BoolArray, BoolAr
     flat = np.arange(is_open.size).reshape(is_open.shape)
     ends = []
     for axis in range(3):
-        low, high, inner = ([slice(None)] * 3 for _ in range(3))
-        low[axis], high[axis], inner[axis] = slice(None, -1), slice(1, None), slice(1, -1)
-        passes = is_open[tuple(low)] & is_open[tuple(high)] & ~closed[axis][tuple(inner)]
-        ends.append(np.stack([flat[tuple(low)][passes], flat[tuple(high)][passes]]))
+        low, high, inner = sides_of_faces(axis)
+        passes = is_open[low] & is_open[high] & ~closed[axis][inner]
+        ends.append(np.stack([flat[low][passes], flat[high][passes]]))
     one, two = np.concatenate(ends, axis=1)
     graph = coo_array((np.ones(one.size, np.int8), (one, two)), shape=(flat.size, flat.size))
     _, space = connected_components(graph, directed=False)
@@ -46,15 +45,15 @@ def block_bare_spaces(
         is_blocked=fill.is_blocked | is_bare,
         air_volume=np.where(is_open, fill.air_volume, 0.0),
     )
-    x, y, z = (_between_open(axis, faces, is_open) for axis, faces in enumerate(closed))
+    x, y, z = (between_open(axis, faces, is_open) for axis, faces in enumerate(closed))
     return after, (x, y, z)
 
 
-def _between_open(axis: int, faces: BoolArray, is_open: BoolArray) -> BoolArray:
+def between_open(axis: int, faces: BoolArray, is_open: BoolArray) -> BoolArray:
+    """Return which of the faces lie between two open cells."""
+    low, high, inner = sides_of_faces(axis)
     kept = np.zeros_like(faces)
-    low, high, inner = ([slice(None)] * 3 for _ in range(3))
-    low[axis], high[axis], inner[axis] = slice(None, -1), slice(1, None), slice(1, -1)
-    kept[tuple(inner)] = faces[tuple(inner)] & is_open[tuple(low)] & is_open[tuple(high)]
+    kept[inner] = faces[inner] & is_open[low] & is_open[high]
     return kept
 
 

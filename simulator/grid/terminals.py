@@ -23,7 +23,6 @@ from simulator.grid.grid import (
     Leak,
 )
 from simulator.grid.planes import Lattice
-from simulator.grid.regions import connected_air, main_spaces
 from simulator.grid.shares import PartBlock, cut_box
 
 #: A heat source whose box is open air for less than this share warms the air around it instead [-].
@@ -41,17 +40,17 @@ Terminals = tuple[
 def place_terminals(
     case: Case,
     fill: Fill,
-    closed: tuple[BoolArray, BoolArray, BoolArray],
+    main: BoolArray,
     blocks: tuple[PartBlock, ...],
     lattice: Lattice,
     labels: Labels,
 ) -> Terminals:
     """Return fans, jets, sources, leaks and exhausts on the grid, in the order of the case.
 
-    All that move air act on the main connected space of a room: a leak into a shut wardrobe, which
-    air cannot leave again, would have no flow field. Heat sources may be in a shut cupboard.
+    All that move air act on ``main``, the main connected space of each room: a leak into
+    a shut wardrobe, which air cannot leave again, would have no flow field. Heat sources may be in
+    a shut cupboard.
     """
-    main = main_spaces(connected_air(fill.is_open, closed), fill.air_volume, labels)
     site = _Site(case, fill, main, blocks, lattice, labels)
     return (
         tuple(site.fan(part) for part in case.parts if isinstance(part, AirMover)),
@@ -112,8 +111,10 @@ class _Site:
         weight = self._weigh(part.centre, disc, here)
         if weight.sum() <= 0.0:
             raise self._blocked(part.owner, part.centre)
-        outlet = _cell_set(weight)
-        return GridJet(part, outlet, self._intake(part) if part.intake is not None else None)
+        drawn = None
+        if part.intake is not None:
+            drawn = self._around(f"the intake of {part.owner}", part.intake)
+        return GridJet(part, _cell_set(weight), drawn)
 
     def source(self, part: HeatSource) -> GridSource:
         """Return a heat source: the open air in its box, or around it if the box is solid."""
@@ -129,11 +130,7 @@ class _Site:
 
     def exhaust(self, part: AirOutlet) -> GridExhaust:
         """Return an exhaust: the air before the opening, or around it if that is blocked."""
-        for box in (part.box, _grown(part.box, self._lattice.cell_size)):
-            weight = np.where(self._main, self._overlap(box), 0.0)
-            if weight.sum() > 1e-9:
-                return GridExhaust(part, _cell_set(weight))
-        raise self._blocked(part.owner, part.box.centre)
+        return GridExhaust(part, self._around(part.owner, part.box))
 
     def leak(self, leakage: Leakage) -> Leak:
         """Return the cracks of a room: air enters below mid-height and leaves above it.
@@ -150,13 +147,13 @@ class _Site:
         high = self._crack(room, sides, Side.CEILING)
         return Leak(leakage.room, leakage.flow, _cell_set(low), _cell_set(high))
 
-    def _intake(self, part: HeatedJet) -> CellSet:
-        assert part.intake is not None
-        for box in (part.intake, _grown(part.intake, self._lattice.cell_size)):
-            weight = np.where(self._main, self._overlap(box), 0.0)
+    def _around(self, name: str, box: Box) -> CellSet:
+        """Return the air in a box, or around it if that is blocked."""
+        for reach in (box, _grown(box, self._lattice.cell_size)):
+            weight = np.where(self._main, self._overlap(reach), 0.0)
             if weight.sum() > 1e-9:
                 return _cell_set(weight)
-        raise self._blocked(f"the intake of {part.owner}", part.intake.centre)
+        raise self._blocked(name, box.centre)
 
     def _crack(self, room: int, sides: tuple[Side, ...], end: Side) -> FloatArray:
         """Return how much each cell leaks on the half of its room towards ``end`` (relative)."""

@@ -17,7 +17,7 @@ from simulator.grid.shares import PartBlock
 #: of a bed frame).
 UNDER_HEIGHT = 0.4
 
-#: A patch of floor lies under furniture that covers this share of it [-].
+#: A patch of floor lies under furniture that covers this share of it [-] (choice).
 UNDER_SHARE = 0.5
 
 

@@ -19,7 +19,7 @@ from simulator.grid.gaps import look_across
 from simulator.grid.grid import Grid, PartShare, Solids
 from simulator.grid.planes import lay_planes
 from simulator.grid.refuges import find_refuges
-from simulator.grid.regions import block_bare_spaces
+from simulator.grid.regions import block_bare_spaces, connected_air, main_spaces
 from simulator.grid.shares import share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
@@ -60,7 +60,8 @@ def voxelise(case: Case, cell_size: float) -> Grid:
 
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
     refuges = find_refuges(case, blocks, bodies, pairs, (surfaces, places), rows, lattice, labels)
-    terminals = place_terminals(case, fill, closed, blocks, lattice, labels)
+    main = main_spaces(connected_air(fill.is_open, closed), fill.air_volume, labels)
+    terminals = place_terminals(case, fill, main, blocks, lattice, labels)
     fans, jets, sources, leaks, exhausts = terminals
     grid = Grid(
         x_edges=lattice.edges[0],
@@ -93,7 +94,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         start_temperature=dwelling.start_temperature,
         outdoor_temperature=dwelling.outdoor_temperature,
         exhausts=exhausts,
-        windows=place_windows(case, fill, closed, lattice, labels),
+        windows=place_windows(case, main, lattice, labels),
     )
     _freeze(grid)
     return grid

@@ -7,32 +7,28 @@ from simulator.case.dwelling import Window
 from simulator.errors import CaseError
 from simulator.grid.cells import Labels
 from simulator.grid.columns import LEAST_PATCH
-from simulator.grid.fill import Fill
 from simulator.grid.grid import BoolArray, CellSet, FloatArray, GridWindow, IntArray
 from simulator.grid.planes import Lattice
-from simulator.grid.regions import connected_air, main_spaces
 from simulator.grid.sides import find_patches
 
 
 def place_windows(
-    case: Case,
-    fill: Fill,
-    closed: tuple[BoolArray, BoolArray, BoolArray],
-    lattice: Lattice,
-    labels: Labels,
+    case: Case, main: BoolArray, lattice: Lattice, labels: Labels
 ) -> tuple[GridWindow, ...]:
     """Return the windows that are open, in the order of the case.
+
+    ``main`` are the cells of the main connected space of each room.
 
     Raises
     ------
     CaseError
         If no air of the room reaches one.
     """
-    windows = [window for window in case.dwelling.windows if window.opening > 0.0]
-    if not windows:
-        return ()
-    main = main_spaces(connected_air(fill.is_open, closed), fill.air_volume, labels)
-    return tuple(_place(window, main, lattice, labels) for window in windows)
+    return tuple(
+        _place(window, main, lattice, labels)
+        for window in case.dwelling.windows
+        if window.opening > 0.0
+    )
 
 
 def _place(window: Window, main: BoolArray, lattice: Lattice, labels: Labels) -> GridWindow:
@@ -51,7 +47,6 @@ def _place(window: Window, main: BoolArray, lattice: Lattice, labels: Labels) ->
     size = [high - low for low, high in zip(window.low, window.high, strict=True)]
     across = size[1 - window.side.axis]
     return GridWindow(
-        name=window.name,
         room=room,
         area=window.opening * across * size[2],
         height=size[2],

@@ -8,13 +8,12 @@ from simulator.case.dwelling import Room, Side
 from simulator.case.dwelling_file import WallName
 from simulator.case.equipment.placement import Equipment
 from simulator.case.fields import NotNegativeLength, PositiveLength
+from simulator.case.openings import WALLS, opening_in_wall
 from simulator.case.parts import AirOutlet, Box, Vector
 from simulator.case.pieces import Pieces
 
 #: Depth of the air in front of an exhaust that it draws from [m] (estimate).
 EXHAUST_DEPTH = 0.10
-
-_SIDES = {"west": Side.WEST, "east": Side.EAST, "south": Side.SOUTH, "north": Side.NORTH}
 
 
 class Exhaust(Equipment):
@@ -38,20 +37,18 @@ class Exhaust(Equipment):
     )
     height: PositiveLength = Field(0.20, description="of the opening; 8 in (0.2 m); estimate")
 
+    @property
+    def wall(self) -> Side:
+        """The wall it is in."""
+        return WALLS[self.side]
+
     def opening(self, room: Room) -> tuple[Vector, Vector]:
         """Return opposite corners of the opening, in the plane of the wall's inner face [m]."""
-        side = _SIDES[self.side]
-        plane = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
-        low = [plane, plane, room.low[2] + self.sill]
-        low[1 - side.axis] = room.low[1 - side.axis] + self.along
-        high = list(low)
-        high[1 - side.axis] += self.width
-        high[2] += self.height
-        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        return opening_in_wall(room, self.wall, self.along, self.sill, self.width, self.height)
 
     def compile(self, room: Room) -> Pieces:
         """Return its opening with the air in front of it."""
-        side = _SIDES[self.side]
+        side = self.wall
         low, high = self.opening(room)
         centre = [0.5 * (a + b) for a, b in zip(low, high, strict=True)]
         size = [b - a for a, b in zip(low, high, strict=True)]

@@ -14,7 +14,7 @@ from simulator.case.pieces import Pieces
 #: Depth of a fan with its cage [m] (estimate).
 CAGE_DEPTH = 0.30
 
-#: Density of the air that fans are rated in [kg/m³]; common practice, from memory of ISO 5801.
+#: Density of the air that fans are rated in [kg/m³]; ISO 5801, from memory.
 RATED_AIR = 1.2
 
 #: Shut-off pressure over the dynamic pressure of the free delivery that is let through [-]. Common
@@ -46,8 +46,9 @@ class Fan(Blower):
     shut_off_pressure: Pressure | None = Field(
         None,
         description="static pressure that it gives without any flow, as on its data sheet, e.g."
-        " 50 Pa (0.2 inH2O); left out: 3 times the dynamic pressure of its free delivery, common"
-        " practice, no source; allowed: 1 to 50 times",
+        f" 50 Pa (0.2 inH2O); left out: {AXIAL_SHUT_OFF:g} times the dynamic pressure of its free"
+        " delivery, common practice, no source; allowed:"
+        f" {SHUT_OFF_RANGE[0]:g} to {SHUT_OFF_RANGE[1]:g} times",
     )
 
     @model_validator(mode="after")

@@ -38,9 +38,7 @@ class Equipment(Record):
     @property
     def electrical_load(self) -> ElectricalLoad | None:
         """What it is on a load sheet, or None if it draws nothing."""
-        if self.electrical_power <= 0.0:
-            return None
-        return ElectricalLoad(self.name, self.words, self.room, self.electrical_power)
+        return None
 
     def compile(self, room: Room) -> Pieces:
         """Return the parts, probes and claimed space of this piece in ``room``."""
