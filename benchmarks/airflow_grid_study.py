@@ -64,7 +64,7 @@ def main() -> None:
             print(
                 f"  {cell:.2f} m: {airflow.near_surface_speed:.3f} m/s, halves differ by"
                 f" {100.0 * airflow.scatter:.1f} %, {discard:.0f} + {average:.0f} s,"
-                f" least thrust {airflow.thrust_share.min():.2f} K,"
+                f" least thrust {airflow.thrust_share.min():.2f} of the free one,"
                 f" CPU {spent:.1f} s: {100.0 * (airflow.near_surface_speed / finest - 1.0):+.1f} %"
                 f" against {min(TIMES):.2f} m",
                 flush=True,

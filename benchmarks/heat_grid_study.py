@@ -1,6 +1,6 @@
 """How hiding places fare on cells of 0.20, 0.10 and 0.05 m: what the size of the cells changes.
 
-    python benchmarks/heat_grid_study.py CASE [CELL ...] [--hours H]
+    python benchmarks/heat_grid_study.py CASE [CELL ...] [--hours H] [--keep FOLDER]
 
 Prints, for each pair of cell sizes, how far hiding places (each piece's group of refuges, by name)
 lie apart: the lowest temperature at the end, and the time until the slowest member reaches 50 °C.

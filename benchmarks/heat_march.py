@@ -132,14 +132,7 @@ def timed(work: Callable[[], list[EpochResult]]) -> tuple[float, list[EpochResul
 
 def imbalance(results: list[EpochResult]) -> float:
     """Return the largest imbalance of heat over the heat put in, of any epoch [-]."""
-    worst = 0.0
-    for result in results:
-        book = result.ledger
-        put_in = book.heaters + book.fans_and_appliances
-        stored = book.stored_air + book.stored_solids + book.stored_envelope
-        left = put_in - book.leaks - book.envelope - stored
-        worst = max(worst, float(np.abs(left / put_in).max()))
-    return worst
+    return max(result.ledger.largest_imbalance for result in results)
 
 
 def refuges(results: list[EpochResult]) -> FloatArray:

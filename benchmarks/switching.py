@@ -63,15 +63,6 @@ def march(room: Room, method: MarchMethod) -> tuple[float, EpochResult]:
     return time.process_time() - begun, result
 
 
-def unkept(result: EpochResult) -> float:
-    """Return the largest share of the heat put in that the ledger has lost [-]."""
-    book = result.ledger
-    put_in = book.heaters + book.fans_and_appliances
-    stored = book.stored_air + book.stored_solids + book.stored_envelope
-    left = put_in - book.leaks - book.envelope - stored
-    return float(np.abs(left / np.maximum(put_in, 1.0)).max())
-
-
 def main() -> None:
     """Print the table."""
     cell = float(sys.argv[1]) if len(sys.argv) > 1 else 0.20
@@ -91,7 +82,7 @@ def main() -> None:
         energy = 100.0 * (result.ledger.heaters[-1] / heat - 1.0)
         print(
             f"{name:34}{result.switch_time.size:10d}  {energy:+11.3f} %  {means:13.3f} K  "
-            f"{moments:9.3f} K  {unkept(result):.1e}  {seconds:.2f} s"
+            f"{moments:9.3f} K  {result.ledger.largest_imbalance:.1e}  {seconds:.2f} s"
         )
 
 

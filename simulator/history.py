@@ -6,33 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.grid.grid import FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class EnergyLedger:
-    """Where the heat went, cumulative at each time [J] (length T)."""
-
-    heaters: FloatArray
-    fans_and_appliances: FloatArray
-    leaks: FloatArray  # net heat carried out by leaking and ducted air
-    envelope: FloatArray  # net heat conducted out through the outer ends of the columns
-    stored_air: FloatArray
-    stored_solids: FloatArray
-    stored_envelope: FloatArray
-    #: net heat carried in with things that were brought in or taken out, and with the air that they
-    #: displaced; a changed material counts too
-    carried: FloatArray = field(default_factory=lambda: np.zeros(1))
-
-    @property
-    def imbalance(self) -> FloatArray:
-        """(heat in - heat out - heat stored) / heat put in by heaters and appliances [-].
-
-        What things carried in counts as heat in, but not in the divisor.
-        """
-        put_in = self.heaters + self.fans_and_appliances
-        stored = self.stored_air + self.stored_solids + self.stored_envelope
-        missing = put_in + self.carried - self.leaks - self.envelope - stored
-        return missing / np.maximum(put_in, 1.0)
+from simulator.physics.heat.energy_ledger import EnergyLedger as EnergyLedger
 
 
 @dataclass(frozen=True, slots=True)

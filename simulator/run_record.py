@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from simulator.grid.grid import FloatArray
 from simulator.history import EnergyLedger, EpochRecord, History
 from simulator.physics.airflow.airflow import Airflow
-from simulator.physics.heat.epoch_log import EpochLedger, EpochResult
+from simulator.physics.heat.epoch_log import EpochResult
 
 Arrays = Mapping[str, NDArray[Any]]
 
@@ -57,11 +57,6 @@ class RunRecord:
         """Return the record with one more epoch marched."""
         return replace(self, results=(*self.results, result))
 
-    @property
-    def state(self) -> FloatArray | None:
-        """The temperatures of all nodes now; None at the start of the run [°C]."""
-        return self.results[-1].state if self.results else None
-
     def kept(self) -> tuple[dict[str, NDArray[Any]], dict[str, Any]]:
         """Return everything as named arrays and small facts."""
         arrays: dict[str, NDArray[Any]] = {}
@@ -84,7 +79,7 @@ class RunRecord:
         results = []
         for number in range(int(meta["results"])):
             prefix = f"epoch{number}."
-            ledger = _unflattened(EpochLedger, arrays, f"{prefix}ledger.")
+            ledger = _unflattened(EnergyLedger, arrays, f"{prefix}ledger.")
             results.append(_unflattened(EpochResult, arrays, prefix, ledger=ledger))
         return cls(tuple(results), tuple(EpochRecord(**e) for e in meta["epochs"]), flow)
 
@@ -136,7 +131,7 @@ def cell_velocity(airflow: Airflow) -> NDArray[np.float32]:
     )
 
 
-def _joined_ledger(ledgers: list[EpochLedger]) -> EnergyLedger:
+def _joined_ledger(ledgers: list[EnergyLedger]) -> EnergyLedger:
     """Join ledgers that each count from the start of their epoch; each ends at its epoch's end."""
     terms = {}
     for known in fields(EnergyLedger):
@@ -153,7 +148,7 @@ def _flattened(record: Any, prefix: str) -> dict[str, NDArray[Any]]:
     arrays: dict[str, NDArray[Any]] = {}
     for known in fields(record):
         value = getattr(record, known.name)
-        if isinstance(value, EpochLedger):
+        if isinstance(value, EnergyLedger):
             arrays |= _flattened(value, f"{prefix}{known.name}.")
         else:
             arrays[prefix + known.name] = np.asarray(value)

@@ -196,15 +196,18 @@ class _Dwelling:
         """The nodes of the stage."""
         return self.stage.layout
 
-    def equipment_at(self, time: float, window_flow: FloatArray) -> "_Equipment":
-        """Return how the equipment is run from ``time`` [s] on, by the plan of the day.
+    def grid_at(self, time: float, window_flow: FloatArray) -> Grid:
+        """Return the grid from ``time`` [s] on, with standing still what the plan switches off.
 
         ``window_flow`` [m³/s] is what passes each open window.
         """
-        case = self.stage.case
-        phase = case.treatment.phase_at(time)
+        phase = self.stage.case.treatment.phase_at(time)
         open_grid = with_windows(self.grid, window_flow)
-        grid = switched(open_grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
+        return switched(open_grid, fans_on=phase.fans_on, heater_fans_on=phase.heater_fans_on)
+
+    def equipment_at(self, time: float, window_flow: FloatArray) -> "_Equipment":
+        """Return how the equipment is run from ``time`` [s] on, as for ``grid_at``."""
+        case, grid = self.stage.case, self.grid_at(time, window_flow)
         impact = impact_coefficients(running(grid))
         sampling = replace(self.convection.sampling, impact=impact)
         return _Equipment(
@@ -310,6 +313,7 @@ class _Epoch:
             expected,
         )
         start, end = self.span.start, self.span.end
+        last = record.results[-1] if record.results else None
         result = advance(
             model,
             self._state(record),
@@ -319,11 +323,10 @@ class _Epoch:
             watch=home.watch,
             output_times=output_times(start, end),
             frame_times=frame_times(start, end, home.horizon),
-            is_on=record.results[-1].is_on if record.results else None,
+            is_on=last.is_on if last else None,
             on_step=self._on_step,
         )
         came = home.came if self.span.is_first else Stored()
-        last = record.results[-1] if record.results else None
         return home.stage.noted(result, last, came, home.first_grid.solids.cell.size)
 
     @property
@@ -367,7 +370,7 @@ class _Epoch:
         done = home.work.done_before(self.span.number, flow_is_solved=False)
         cost = home.work.next_flow if before else home.work.first_flow
         return solve_airflow(
-            running(home.equipment_at(self.span.start, windows).grid),
+            running(home.grid_at(self.span.start, windows)),
             air,
             start=before.airflow if before else None,
             discard=discard,

@@ -56,7 +56,7 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         mean=mean,
         egg_dose=doses.egg,
         time_to_done=doses.time_to_done,
-        heat_imbalance=float(np.abs(history.ledger.imbalance).max()),
+        heat_imbalance=history.ledger.largest_imbalance,
         notes=_notes(case, grid, history, spots, doses),
         is_complete=history.is_complete,
         harm=find_harm(case, history, grid, part_peaks(grid, history)),

@@ -21,20 +21,10 @@ from simulator.case.parts import Box, HeatSource, Refuge, SolidPart, Vector
 from simulator.grid.grid import FloatArray
 from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.advance import advance
-from simulator.physics.heat.epoch_log import EpochResult
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.linear_solver import HeatSolver
 from simulator.physics.heat.march import MarchMethod
 from simulator.physics.heat.reduced_model import ReducedSteps
-
-
-def imbalance(result: EpochResult) -> float:
-    """Return the largest share of the heat put in that the ledger does not account for."""
-    book = result.ledger
-    put_in = book.heaters + book.fans_and_appliances
-    stored = book.stored_air + book.stored_solids + book.stored_envelope
-    left = put_in - book.leaks - book.envelope - stored
-    return float(np.abs(left / np.maximum(put_in, 1.0)).max())
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +55,13 @@ class HeatLedger:
             output_times=times,
             method=self.method,
         )
-        return (at_most("heat not accounted for, of what is put in [-]", imbalance(result), 1e-10),)
+        return (
+            at_most(
+                "heat not accounted for, of what is put in [-]",
+                result.ledger.largest_imbalance,
+                1e-10,
+            ),
+        )
 
 
 #: Size of the furnished room before it is turned [m].

@@ -10,7 +10,8 @@ from simulator.errors import CaseError
 from simulator.grid.grid import CellSet, FloatArray, Grid, GridJet, IntArray
 from simulator.physics.airflow.open_faces import bodies_of_air
 
-#: Discharge coefficient of a sharp-edged opening [-]: 0.65, as usual for flow by the stack effect.
+#: Discharge coefficient of a sharp-edged opening [-]; common practice, no source: 0.6 to 0.65
+#: (``open_windows`` takes the lower end).
 EXHAUST_DISCHARGE = 0.65
 
 #: Pressure of a room over outdoors up to which all displaced air leaves through exhausts [Pa].

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.case.parts import SolidPart
+from simulator.grid.body_frames import cells_at
 from simulator.grid.boxes import PlacedBox, place_box
 from simulator.grid.grid import BoolArray, FloatArray, Grid
 from simulator.grid.planes import Lattice
 
-#: Rays from the rim to each side.
+#: Rays from the rim to each side (choice).
 RAYS = 16
 
 #: Rays end at this many diameters: what is farther away costs a fan nothing worth counting.
@@ -84,13 +85,13 @@ class _Solids:
     """What rays end at: walls, boxes of solid stuff, and blocked cells that no box explains."""
 
     def __init__(self, grid: Grid, centre: FloatArray, radius: float) -> None:
-        self._edges = (grid.x_edges, grid.y_edges, grid.z_edges)
+        self._grid = grid
         is_part = np.array([isinstance(part, SolidPart) for part in grid.parts], dtype=np.bool_)
         has_box = np.zeros(grid.is_open.size, dtype=np.bool_)
         if is_part.any():
             has_box[grid.shares.cell[is_part[grid.shares.part]]] = True
         self._is_wall = (grid.room < 0) | (grid.is_blocked & ~has_box.reshape(grid.shape))
-        lattice = Lattice(self._edges, grid.cell_size)
+        lattice = Lattice((grid.x_edges, grid.y_edges, grid.z_edges), grid.cell_size)
         boxes = [place_box(part.box, lattice) for part in grid.parts if isinstance(part, SolidPart)]
         self._boxes = [box for box in boxes if _distance(box, centre) <= radius]
 
@@ -106,16 +107,8 @@ class _Solids:
 
     def _holds(self, points: FloatArray) -> BoolArray:
         """Whether each point lies in a wall or in solid stuff."""
-        cells = [
-            np.searchsorted(edges, points[:, axis], side="right") - 1
-            for axis, edges in enumerate(self._edges)
-        ]
-        shape = self._is_wall.shape
-        is_outside = np.zeros(len(points), dtype=np.bool_)
-        for cell, count in zip(cells, shape, strict=True):
-            is_outside |= (cell < 0) | (cell >= count)
-        i, j, k = (np.clip(cell, 0, count - 1) for cell, count in zip(cells, shape, strict=True))
-        is_held = is_outside | self._is_wall[i, j, k]
+        cell = cells_at(self._grid, points)
+        is_held: BoolArray = (cell < 0) | self._is_wall.ravel()[cell]
         for box in self._boxes:
             local = (points - box.centre) @ box.axes
             is_held |= np.all(np.abs(local) <= box.half, axis=1)

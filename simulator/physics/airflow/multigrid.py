@@ -18,7 +18,7 @@ from simulator.physics.airflow.staggered import AXES, GHOSTS, HIGH, LOW, MIDDLE,
 #: A level this small is the coarsest.
 COARSEST_CELLS = 40
 COARSEST_SWEEPS = 4
-#: Halves of coarse levels are done at once if they have at least this many cells.
+#: Halves of coarse levels are done at once if they have at least this many cells (choice).
 SPLIT_LEVEL_CELLS = 15_000
 
 

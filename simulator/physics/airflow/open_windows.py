@@ -21,7 +21,7 @@ NEW_FLOW = 0.1
 
 
 def q_single_sided_stack_brown_solvason_1962(
-    area: float, height: float, inside: float, outside: float, discharge: float = DISCHARGE
+    area: float, height: float, inside: float, outside: float
 ) -> float:
     """Return the air that passes one large opening each way for two temperatures [m³/s].
 
@@ -49,7 +49,7 @@ def q_single_sided_stack_brown_solvason_1962(
     """
     difference = abs(inside - outside)
     mean = 0.5 * (inside + outside) + ZERO_CELSIUS
-    return discharge * area / 3.0 * float(np.sqrt(GRAVITY * height * difference / mean))
+    return DISCHARGE * area / 3.0 * float(np.sqrt(GRAVITY * height * difference / mean))
 
 
 def room_temperatures(grid: Grid, air_temperature: FloatArray) -> FloatArray:

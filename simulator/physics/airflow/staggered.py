@@ -25,9 +25,9 @@ AXES = (0, 1, 2)
 LOW, HIGH, MIDDLE = PARTS = (0, 1, 2)
 MIDDLE_PLANES = 2
 
-#: Layouts with at least this many cells are split ...
+#: Layouts with at least this many cells are split (choice, not measured) ...
 SPLIT_CELLS = 30_000
-#: ... if they have at least as many planes of cells as this.
+#: ... if they have at least as many planes of cells as this (choice).
 SPLIT_PLANES = 16
 
 Scalar = TypeVar("Scalar", bound=np.generic)

@@ -45,10 +45,7 @@ def Nu_round_jet_impinging_martin_1977(
     >>> round(float(Nu_round_jet_impinging_martin_1977(np.array(1e4), 6.0, 5.0, 1.0)), 2)
     41.77
     """
-    near = 1.0 / np.asarray(radius)
-    spread = near * (1.0 - 1.1 * near) / (1.0 + 0.1 * (np.asarray(distance) - 6.0) * near)
-    strength = 2.0 * np.sqrt(reynolds * (1.0 + 0.005 * reynolds**0.55))
-    return np.asarray(prandtl**0.42 * spread * strength)
+    return np.asarray(_strength(reynolds, prandtl) * _mean_spread(distance, radius))
 
 
 def Nu_round_jet_impinging_local_martin_1977(
@@ -84,7 +81,18 @@ def Nu_round_jet_impinging_local_martin_1977(
     c = 0.1 * (np.asarray(distance) - 6.0)
     # of x² times the spread of the mean: x (x - 1.1) / (x + c), over the derivative of x²
     local = ((2.0 * x - 1.1) * (x + c) - x * (x - 1.1)) / (2.0 * x * (x + c) ** 2)
-    inner = NEAREST_RADIUS * (NEAREST_RADIUS - 1.1) / (NEAREST_RADIUS + c) / NEAREST_RADIUS**2
+    inner = _mean_spread(distance, NEAREST_RADIUS)
     spread = np.where(np.asarray(radius) <= NEAREST_RADIUS, inner, local)
-    strength = 2.0 * np.sqrt(reynolds * (1.0 + 0.005 * reynolds**0.55))
-    return np.asarray(prandtl**0.42 * spread * strength)
+    return np.asarray(_strength(reynolds, prandtl) * spread)
+
+
+def _strength(reynolds: FloatArray, prandtl: float) -> FloatArray:
+    """Return what the mean and the local number have in common: the jet and its air [-]."""
+    return np.asarray(2.0 * prandtl**0.42 * np.sqrt(reynolds * (1.0 + 0.005 * reynolds**0.55)))
+
+
+def _mean_spread(distance: FloatArray | float, radius: FloatArray | float) -> FloatArray:
+    """Return how the mean over a disc falls with its radius and the distance [-]."""
+    near = 1.0 / np.asarray(radius)
+    far = 1.0 + 0.1 * (np.asarray(distance) - 6.0) * near
+    return np.asarray(near * (1.0 - 1.1 * near) / far)

@@ -19,7 +19,7 @@ from simulator.physics.convection.impinging import Nu_round_jet_impinging_local_
 #: Distances H/D that count: the correlation's range. Nearer ones are taken for the nearest.
 LEAST_DISTANCE, MOST_DISTANCE = 2.0, 12.0
 
-#: Discs about the point of impact r/D: inside the first the mean holds, beyond the last nothing.
+#: The largest disc about the point of impact r/D that was measured; beyond it nothing holds.
 MOST_RADIUS = 7.5
 
 #: Reynolds numbers on the nozzle for which it was measured.

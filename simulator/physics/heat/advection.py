@@ -46,13 +46,13 @@ def advection_and_mixing(
     -----
     Flux form: what leaves one cell enters the other, so heat is conserved to round-off whatever the
     divergence. Across a face pass F T_face by the heat-capacity flow F, and D times the difference
-    by the conductance D of molecular and eddy mixing. C is the cell upstream of the face, D the one
+    by the conductance D of molecular and eddy mixing. C is the cell upstream of the face, N the one
     downstream, U the one before C.
 
     * Bounded: the power law of Patankar (1980, Numerical Heat Transfer and Fluid Flow, section
       5.2), central where mixing rules and upwind where the flow does. It never makes new extremes,
       but mixes along the flow like an extra diffusivity of up to |u| dx / 2.
-    * Sharp: T_face = T_C + (T_D - T_C)/3 + w (T_C - T_U)/6, of second order in three dimensions,
+    * Sharp: T_face = T_C + (T_N - T_C)/3 + w (T_C - T_U)/6, of second order in three dimensions,
       with no mixing but of fourth differences. It swings about steep fronts. w is 1 where the flow
       keeps its pace along the axis, and less where it speeds up (see Stability).
 
@@ -62,7 +62,7 @@ def advection_and_mixing(
     temperatures are scaled or shifted.
 
     Stability: no pattern of temperatures gains strength, whatever the shares. With s the share of a
-    face and d = T_D - T_C across it, the face takes from the sum of T² at least
+    face and d = T_N - T_C across it, the face takes from the sum of T² at least
     F d² (1 - 2 s/3) - F w s d d_U / 3, d_U across the face before. w F <= F of the face before, so
     d d_U <= (d² + d_U²)/2 charges both with no more than they have: K + K^T stays semidefinite.
     """

@@ -116,7 +116,7 @@ def build_heat_model(
     ----------
     convection : heat transfer coefficient of each row of Surfaces (S,) [W/(m² K)].
     temperatures : the state about which long-wave exchange is linearised, and whose pattern in the
-        air limits central advection (n,) [°C]; best one that is expected amid the epoch.
+        air limits sharp advection (n,) [°C]; best one that is expected amid the epoch.
     """
     radiated = long_wave(grid, layout, radiation, temperatures)
     carried = advection_and_mixing(

@@ -15,7 +15,7 @@ from simulator.case.parts import PorousPart, SolidPart
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.heat.carry_solids import carry_solids
 from simulator.physics.heat.carry_walls import carry_walls
-from simulator.physics.heat.nodes import NodeLayout, start_state
+from simulator.physics.heat.nodes import NodeLayout, start_state, stored_heat
 from simulator.physics.heat.skin_layers import SkinLayers, skin_layers
 
 
@@ -72,13 +72,6 @@ def carry_over(
         raise AssertionError("a node got no temperature when heat was carried over")
     one, other = stored_heat(before.layout, state), stored_heat(after.layout, new)
     return new, Stored(*(b - a for a, b in zip(one, other, strict=True)))
-
-
-def stored_heat(layout: NodeLayout, state: FloatArray) -> tuple[float, float, float]:
-    """Return the heat in air, solids and envelope, counted from 0 °C [J]."""
-    heat = layout.capacity * state
-    air, envelope = float(heat[layout.air].sum()), float(heat[layout.is_envelope].sum())
-    return air, float(heat.sum()) - air - envelope, envelope
 
 
 def heat_of_parts(nodes: HeatNodes, state: FloatArray) -> dict[tuple[str, str], float]:

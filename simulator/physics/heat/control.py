@@ -128,11 +128,15 @@ class HeaterLaw:
 
     def wanted(self, sensor: FloatArray, intake: FloatArray) -> FloatArray:
         """Return the power of each heater for given sensor and intake temperatures [W]."""
-        by_outlet = self.capacity_flow * (self.outlet_limit - intake)
+        by_outlet = self.by_outlets(intake)
         by_sensor = self._by_sensors(sensor).min(axis=1, initial=np.inf)
         least = np.minimum(self.power, np.minimum(by_outlet, by_sensor))
         power: FloatArray = np.maximum(least, 0.0)
         return power
+
+    def by_outlets(self, intake: FloatArray) -> FloatArray:
+        """Return the power at which each outlet is at its limit; negative: already over it [W]."""
+        return self.capacity_flow * (self.outlet_limit - intake)
 
     def _by_sensors(self, sensor: FloatArray) -> FloatArray:
         """Power that each sensor allows each heater (H, S) [W]."""
@@ -161,7 +165,7 @@ class HeaterLaw:
             at_sensor = sensor + sensor_response @ (new - power)
             at_intake = intake + intake_response @ (new - power)
             wanted = self.wanted(at_sensor, at_intake)
-            by_outlet = self.capacity_flow * (self.outlet_limit - at_intake)
+            by_outlet = self.by_outlets(at_intake)
             lines = self._by_sensors(at_sensor)
             is_free = (wanted > 0.0) & (wanted < self.power)
             outlet_rules = (by_outlet <= lines.min(axis=1, initial=np.inf))[:, None]

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
 from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.control import outlet_temperatures
+from simulator.physics.heat.energy_ledger import EnergyLedger
+from simulator.physics.heat.nodes import stored_heat
 from simulator.physics.heat.watch import Watch
 
 
@@ -38,20 +40,6 @@ def heat_rates(model: HeatModel, state: FloatArray, power: FloatArray) -> HeatFl
 
 
 @dataclass(frozen=True, slots=True)
-class EpochLedger:
-    """Heat since the start of the epoch at each time [J] (length T)."""
-
-    heaters: FloatArray
-    fans_and_appliances: FloatArray
-    leaks: FloatArray
-    envelope: FloatArray
-    stored_air: FloatArray
-    stored_solids: FloatArray
-    stored_envelope: FloatArray
-    carried: FloatArray  # net heat carried in with things just before the epoch
-
-
-@dataclass(frozen=True, slots=True)
 class EpochResult:
     """What ``advance`` returns: T times, R refuges, B probes, H heaters, N solids, F frames."""
 
@@ -70,7 +58,7 @@ class EpochResult:
     air_minimum: FloatArray
     air_maximum: FloatArray
     solid_peak: NDArray[np.float32]  # (N,) hottest node of each solid in the epoch
-    ledger: EpochLedger
+    ledger: EnergyLedger  # since the start of the epoch
     frame_time: FloatArray  # (F,)
     frame_temperature: NDArray[np.float32]  # (F, nx, ny, nz)
 
@@ -104,7 +92,7 @@ class EpochLog:
         self._switches: list[tuple[float, int]] = []
         self.flows = HeatFlows()
         self.peak = watch.solid_peaks(state)
-        self._stored_at_start = _stored(model, state)
+        self._stored_at_start = np.array(stored_heat(model.layout, state))
         self._output_times = np.asarray(output_times, dtype=np.float64)
         self._frame_times = np.asarray(frame_times, dtype=np.float64)
         self._rows: list[_Row] = []
@@ -129,7 +117,8 @@ class EpochLog:
 
     def stored(self, state: FloatArray) -> FloatArray:
         """Return the heat stored since the start in air, solids and envelope [J]."""
-        return _stored(self.model, state) - self._stored_at_start
+        stored: FloatArray = np.array(stored_heat(self.model.layout, state)) - self._stored_at_start
+        return stored
 
     def note(
         self,
@@ -208,10 +197,10 @@ class EpochLog:
             ).reshape(len(self._frames), *shape),
         )
 
-    def _ledger(self) -> EpochLedger:
+    def _ledger(self) -> EnergyLedger:
         flows = [row.flows for row in self._rows]
         stored = np.array([row.stored for row in self._rows]).reshape(len(flows), 3)
-        return EpochLedger(
+        return EnergyLedger(
             heaters=np.array([flow.heaters for flow in flows]),
             fans_and_appliances=np.array([flow.fans_and_appliances for flow in flows]),
             leaks=np.array([flow.leaks for flow in flows]),
@@ -236,12 +225,3 @@ class _Row:
     air: tuple[float, float, float]
     flows: HeatFlows
     stored: FloatArray
-
-
-def _stored(model: HeatModel, state: FloatArray) -> FloatArray:
-    """Heat in air, solids and envelope, counted from 0 °C [J]."""
-    layout = model.layout
-    heat = layout.capacity * state
-    air = heat[layout.air].sum()
-    envelope = heat[layout.is_envelope].sum()
-    return np.array([air, heat.sum() - air - envelope, envelope])

@@ -31,7 +31,8 @@ SETTLED = 1e-3
 MOST_SETTLING = 5
 
 
-#: Shares of a step at which its sensors are looked at for a heater that is due to be switched.
+#: Shares of a step at which its sensors are looked at for a heater that is due to be switched
+#: (choice).
 LOOKS = np.linspace(0.0, 1.0, 9)
 
 

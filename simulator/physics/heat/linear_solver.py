@@ -96,21 +96,9 @@ class ShiftedSystem:
 
         Incomplete factors of sharp advection would grow without bound where the flow rules.
         """
-        matrix, n = self.solver.model.matrix, self.layout.retained
-        self.value = self._condensed(matrix.value)
-        self.diagonal = self.value[matrix.diagonal]
-        tame = SHARP_IN_FACTORS * matrix.value + (1.0 - SHARP_IN_FACTORS) * matrix.bounded
-        factors, place = self._condensed(tame), np.zeros(n, dtype=np.uint32)
-        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
-        self.factors = factors.astype(np.float32)
-        self.column_sums = self._column_sums()
-        self.total = float(self.column_sums.sum())
-
-    def _condensed(self, value: FloatArray) -> FloatArray:
-        """Return the values of K with M/τ on the diagonal and the chains eliminated."""
         matrix, chains, n = self.solver.model.matrix, self.layout.chains, self.layout.retained
-        condensed = value.copy()
-        condensed[matrix.diagonal] += self.storage[:n]
+        self.value = matrix.value.copy()
+        self.value[matrix.diagonal] += self.storage[:n]
         condense_chains(
             chains.start,
             chains.near,
@@ -122,9 +110,15 @@ class ShiftedSystem:
             matrix.diagonal,
             matrix.near_far,
             matrix.far_near,
-            condensed,
+            self.value,
         )
-        return condensed
+        self.diagonal = self.value[matrix.diagonal]
+        factors = self.value - (1.0 - SHARP_IN_FACTORS) * (matrix.value - matrix.bounded)
+        place = np.zeros(n, dtype=np.uint32)
+        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
+        self.factors = factors.astype(np.float32)
+        self.column_sums = self._column_sums()
+        self.total = float(self.column_sums.sum())
 
     def _column_sums(self) -> FloatArray:
         """Column sums of the condensed matrix; exchange between patches adds its own."""

@@ -72,8 +72,7 @@ class March:
 
     def by_outlets(self, state: FloatArray) -> FloatArray:
         """Return the most power by which no outlet is hotter than allowed in a state (H,) [W]."""
-        law = self.thermostats.full
-        allowed = law.capacity_flow * (law.outlet_limit - intake_temperatures(self.model, state))
+        allowed = self.thermostats.full.by_outlets(intake_temperatures(self.model, state))
         most: FloatArray = np.maximum(allowed, 0.0)
         return most
 

@@ -244,6 +244,13 @@ def start_state(grid: Grid, layout: NodeLayout) -> FloatArray:
     return state
 
 
+def stored_heat(layout: NodeLayout, state: FloatArray) -> tuple[float, float, float]:
+    """Return the heat in air, solids and envelope, counted from 0 °C [J]."""
+    heat = layout.capacity * state
+    air, envelope = float(heat[layout.air].sum()), float(heat[layout.is_envelope].sum())
+    return air, float(heat.sum()) - air - envelope, envelope
+
+
 def surface_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:
     """Return the temperature of each row of Surfaces (S,) [°C]."""
     return state[layout.surface_node]

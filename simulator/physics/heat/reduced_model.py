@@ -9,7 +9,7 @@ throttled heaters the implicit steps are quicker.
 """
 
 from dataclasses import dataclass
-from math import ceil, log2
+from math import ceil
 
 import numpy as np
 from scipy.linalg import expm
@@ -19,6 +19,7 @@ from simulator.physics.heat.control import intake_temperatures, sensor_temperatu
 from simulator.physics.heat.epoch_log import HeatFlows
 from simulator.physics.heat.linear_solver import HeatSolver, Pulse
 from simulator.physics.heat.march import March
+from simulator.physics.heat.step_ladder import halvings
 
 #: A shape is dropped if less than this share of it is new [-].
 LEAST_NOVELTY = 1e-9
@@ -61,8 +62,8 @@ class ReducedSteps:
         is_switched = epoch.thermostats.is_switched
         steps = ceil(length / (self.switched_step if is_switched else self.control_step) - 1e-9)
         step = length / steps
-        halvings = max(0, ceil(log2(step / self.switching))) if is_switched else 0
-        _ReducedMarch(epoch, basis, step, halvings).run(steps)
+        cuts = halvings(step, self.switching) if is_switched else 0
+        _ReducedMarch(epoch, basis, step, cuts).run(steps)
 
 
 class _Basis:

@@ -18,13 +18,13 @@ SKIN_SHARE = 0.375
 SKIN_VOLUME_LIMIT = 0.3
 
 #: In a layer, whose two faces lie opposite each other and alone, skins reach this share of its
-#: depth from either face: nodes at 0, 1/11, 3/11 and 1/2 of it.
+#: depth from either face: nodes at 0, 1/11, 3/11 and 1/2 of it (choice).
 LAYER_SHARE = 0.275
 
-#: Share of their usual reach that skins keep at the edges of a layer.
+#: Share of their usual reach that skins keep at the edges of a layer (choice).
 EDGE_SHARE = 0.1
 
-#: Share of a solid that its skins never exceed.
+#: Share of a solid that its skins never exceed (choice).
 MOST_SHARE = 0.9
 
 #: Solids thinner than this have a surface node and a core only [m]. estimate: 1.5 cm of wood
@@ -217,9 +217,8 @@ def _layers(faces: Faces, cover: FloatArray, solids: int) -> tuple[FloatArray, F
     others = 0.5 * (disturbance.sum(axis=1, keepdims=True) - disturbance)
     is_layer = covered.min(axis=2) * np.maximum(0.0, 1.0 - others * thickness**2)
     layer = is_layer[faces.solid, faces.axis]
-    rest = is_layer.copy()
-    rest[:] = is_layer.max(axis=1, keepdims=True)
-    edge = np.where(layer < rest[faces.solid, faces.axis], rest[faces.solid, faces.axis], 0.0)
+    most = is_layer.max(axis=1)[faces.solid]
+    edge = np.where(layer < most, most, 0.0)
     return layer, edge
 
 

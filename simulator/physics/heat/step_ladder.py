@@ -42,12 +42,12 @@ def step_ladder(length: float, longest: float, shortest: float, finest: float) -
     finest : of those that switching may ask for [s].
     """
     parts = max(1, ceil(length / longest - 1e-9))
-    levels = _halvings(length / parts, shortest)
-    extra = _halvings(length / parts / 2**levels, finest)
+    levels = halvings(length / parts, shortest)
+    extra = halvings(length / parts / 2**levels, finest)
     count = 2 ** (levels + extra)
     return StepLadder(length / parts / count, parts * count, extra, levels + extra)
 
 
-def _halvings(length: float, shortest: float) -> int:
-    """How often a length must be halved not to exceed the shortest."""
+def halvings(length: float, shortest: float) -> int:
+    """Return how often a length must be halved not to exceed the shortest."""
     return max(0, ceil(log2(max(length / shortest, 1.0))))
