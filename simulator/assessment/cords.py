@@ -4,9 +4,13 @@ import math
 from dataclasses import dataclass
 
 from simulator.case.electrical import CORD_INSULATIONS, ElectricalLoad
+from simulator.case.standing import Standing
 
 #: Air in which cords are rated [°C], and the width of the bands of the code's table [K].
 RATED_AMBIENT, BAND = 30.0, 5.0
+
+#: Upper ends of the bands whose factors were read in the code's own text [°C].
+READ_BANDS = (55.0, 60.0)
 
 BASIS = (
     "A cord in hot air carries less: at 51 to 55 °C 0.41, 0.67, 0.76 and at 56 to 60 °C none, "
@@ -69,9 +73,24 @@ def heat_factor(insulation: float, ambient: float) -> float:
     """
     if ambient <= RATED_AMBIENT:
         return 1.0
-    upper = BAND * math.ceil(ambient / BAND - 1e-9)
-    room = insulation - upper
+    room = insulation - _upper(ambient)
     return round(math.sqrt(room / (insulation - RATED_AMBIENT)), 2) if room > 0.0 else 0.0
+
+
+def _upper(ambient: float) -> float:
+    """Return the upper end of the band of the code's table that an air temperature lies in [°C]."""
+    return BAND * math.ceil(ambient / BAND - 1e-9)
+
+
+def band_in_words(ambient: float) -> str:
+    """Return the band of the code's table that an air temperature [°C] lies in."""
+    upper = _upper(ambient)
+    return f"{upper - BAND + 1.0:g} to {upper:g} °C"
+
+
+def standing_at(ambient: float) -> Standing:
+    """Return where the factors for an air temperature [°C] come from."""
+    return Standing.READ if _upper(ambient) in READ_BANDS else Standing.MEMORY
 
 
 def check_cord(load: ElectricalLoad, voltage: float, ambient: float) -> CordCheck:

@@ -26,9 +26,10 @@ GAS_GROSS = 1.11
 
 FUEL_BASIS = (
     f"a burner that gives {100 * BURNER_SHARE:.0f} % of the fuel's heat to the air (common "
-    "practice, no source); net heating values of 36.0 MJ per litre of heating oil or diesel and "
-    "23.6 MJ per litre of liquid propane, gross over net 1.11 of natural gas (from memory); a "
-    "therm is 100,000 BTU"
+    "practice, no source); net heating values of "
+    f"{HEATING_OIL / 1e6:.1f} MJ per litre of heating oil or diesel and {PROPANE / 1e6:.1f} MJ per "
+    f"litre of liquid propane, gross over net {GAS_GROSS:g} of natural gas (from memory); a therm "
+    "is 100,000 BTU"
 )
 
 

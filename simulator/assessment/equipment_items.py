@@ -1,10 +1,12 @@
 """Items of readiness that come from the equipment: circuits, cords, burners, watching."""
 
-from simulator.assessment.power import planned_power
+from simulator.assessment.cords import band_in_words, heat_factor, standing_at
+from simulator.assessment.power import hot_air, planned_power
 from simulator.assessment.power_words import circuit_warnings, plan_lines
 from simulator.assessment.readiness_item import ReadinessItem, Topic
 from simulator.case.advice import When
 from simulator.case.case import Case
+from simulator.case.electrical import CORD_INSULATIONS
 from simulator.case.parts import HeatedJet
 from simulator.case.standing import Standing
 
@@ -32,14 +34,16 @@ def _power(case: Case) -> list[ReadinessItem]:
         if wrong:
             words = f"put the circuits in order before any heat: {'; '.join(wrong)}"
     return [
-        ReadinessItem("power: circuits", words, rule, Standing.READ, When.ARRIVAL, Topic.POWER),
+        ReadinessItem(
+            "power: circuits", words, rule, Standing.SECOND_HAND, When.ARRIVAL, Topic.POWER
+        ),
         ReadinessItem(
             "power: cords",
-            "read every cord's size and insulation; in the hot rooms use none of 60 °C insulation, "
-            "and those of 75 or 90 °C only at 0.58 or 0.71 of their rating; keep plugs off carpet "
-            "and out of the jets; a licensed electrician decides in doubt",
-            "cords carry less in hot air: these are the factors for 56 to 60 °C (NEC 310.15(B)(1))",
-            Standing.READ,
+            f"read every cord's size and insulation; in the hot rooms {_cords_in(hot_air(case))}; "
+            "keep plugs off carpet and out of the jets; a licensed electrician decides in doubt",
+            "cords carry less in hot air: these are the factors for "
+            f"{band_in_words(hot_air(case))} (NEC 310.15(B)(1))",
+            standing_at(hot_air(case)),
             When.ARRIVAL,
             Topic.POWER,
         ),
@@ -53,6 +57,20 @@ def _power(case: Case) -> list[ReadinessItem]:
             Topic.POWER,
         ),
     ]
+
+
+def _cords_in(air: float) -> str:
+    """Return what cords of each insulation are good for in air of a temperature [°C]."""
+    factors = [(degrees, heat_factor(degrees, air)) for degrees in CORD_INSULATIONS.values()]
+    barred = [f"{degrees:g}" for degrees, factor in factors if factor == 0.0]
+    usable = [(f"{degrees:g}", f"{factor:g}") for degrees, factor in factors if factor > 0.0]
+    told = []
+    if barred:
+        told.append(f"use none of {' or '.join(barred)} °C insulation")
+    if usable:
+        degrees, shares = (" or ".join(words) for words in zip(*usable, strict=True))
+        told.append(f"those of {degrees} °C only at {shares} of their rating")
+    return ", and ".join(told)
 
 
 def _carbon_monoxide(case: Case) -> list[ReadinessItem]:

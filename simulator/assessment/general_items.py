@@ -62,7 +62,7 @@ def _stops() -> list[ReadinessItem]:
             "stops: search",
             f"look through drawers, cabinets and bags and take out {what}",
             reason,
-            Standing.READ,
+            Standing.PRACTICE,
             When.BEFORE,
             Topic.STOPS,
         ),
@@ -70,7 +70,7 @@ def _stops() -> list[ReadinessItem]:
             "stops: check",
             f"look again, under sinks and in closets too, for {what}; no heat until all are out",
             reason,
-            Standing.READ,
+            Standing.PRACTICE,
             When.ARRIVAL,
             Topic.STOPS,
         ),
@@ -78,11 +78,8 @@ def _stops() -> list[ReadinessItem]:
 
 
 def _fire_devices(case: Case) -> list[Probe]:
-    words = ("sprinkler", "detector", "smoke alarm")
     return [
-        probe
-        for probe in case.probes
-        if probe.hazard is not None and any(word in probe.hazard.what for word in words)
+        probe for probe in case.probes if probe.hazard is not None and probe.hazard.is_fire_device
     ]
 
 

@@ -27,6 +27,9 @@ ORDER = (*(verdict.value for verdict in Verdict), "within")
 #: Owner under which the air below the ceilings is listed, and the room air.
 CEILING, AIR = "ceiling layer", "room air"
 
+#: Where the limits of the devices that hang under ceilings come from.
+CEILING_SOURCES = "NFPA 13 and 72 classes; smoke alarms by installation texts"
+
 #: Depth of the layer of air below a ceiling that fire devices hang in [m] (estimate).
 CEILING_DEPTH = 0.15
 
@@ -57,6 +60,7 @@ class HarmVerdict:
     medicine : of medicines only.
     humidity : of the heated air [-], of what shrinks in it.
     is_foreseen : before any run.
+    is_fire_device : as in ``Hazard``; so is the air under the ceilings, where such devices hang.
     """
 
     verdict: str
@@ -72,6 +76,7 @@ class HarmVerdict:
     medicine: MedicineRecord | None = None
     humidity: float | None = None
     is_foreseen: bool = False
+    is_fire_device: bool = False
 
 
 def find_harm(
@@ -93,7 +98,9 @@ def find_harm(
     verdicts += _of_materials(
         (p, peak) for p, peak in peaks if isinstance(p, SolidPart | PorousPart)
     )
-    verdicts.append(_of_ceiling(_ceiling_air(case, grid, history)))
+    below_ceiling = _ceiling_air(case, grid, history)
+    if np.isfinite(below_ceiling):
+        verdicts.append(_of_ceiling(below_ceiling))
     verdicts.append(_of_air(case, float(history.air_maximum.max())))
     return _ordered(verdicts)
 
@@ -140,6 +147,7 @@ def _judge(
         verdict=verdict,
         owner=probe.owner,
         thing=hazard.what,
+        is_fire_device=hazard.is_fire_device,
         peak=peak,
         limit=hazard.limit,
         why=why,
@@ -225,6 +233,9 @@ def _of_ceiling(peak: float, *, is_foreseen: bool = False) -> HarmVerdict:
     devices += [(row[0], f"{name} heat detectors") for name, row in DETECTOR_CLASSES.items()]
     devices += [(row[0], f"{name} sprinkler heads") for name, row in SPRINKLER_CLASSES.items()]
     passed = [(limit, words) for limit, words in sorted(devices) if peak > limit]
+    recalled = [
+        row[0] for row in DETECTOR_CLASSES.values() if row[2] is Standing.MEMORY and peak > row[0]
+    ]
     listed = ", ".join(f"{words} ({limit:g} °C)" for limit, words in passed)
     return HarmVerdict(
         verdict=Verdict.ASK.value if passed else "within",
@@ -233,11 +244,12 @@ def _of_ceiling(peak: float, *, is_foreseen: bool = False) -> HarmVerdict:
         peak=peak,
         limit=SMOKE_ALARM_LIMIT,
         why=PASSED if passed else KEPT,
-        basis=f"above the highest ceiling temperature of {listed} (NFPA 13 and 72 classes)"
+        basis=f"above the highest ceiling temperature of {listed} ({CEILING_SOURCES})"
         if passed
-        else "below the highest ceiling temperature of every class (NFPA 13 and 72 classes)",
-        standing=Standing.SECOND_HAND.value,
+        else f"below the highest ceiling temperature of every class ({CEILING_SOURCES})",
+        standing=(Standing.MEMORY if recalled else Standing.SECOND_HAND).value,
         advice=f"look in every room which of these hang there; {CONTRACTOR}",
+        is_fire_device=True,
         is_foreseen=is_foreseen,
     )
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from simulator.assessment.harm import RISES, HarmVerdict
+from simulator.assessment.harm import RISES, USUAL_HUMIDITY, HarmVerdict
 from simulator.case.hazards import Verdict
 from simulator.units import System, format_quantity
 
@@ -10,7 +10,6 @@ FIRE_ADVICE = (
     "Fire devices are never covered, taken down or put out of action to pass a limit: that is for "
     "their owner and a licensed fire-protection contractor, before any heat is put in."
 )
-_FIRE_WORDS = ("sprinkler", "detector", "smoke alarm", "ceiling layer")
 
 _MEANS = {
     "stop": "STOP, no heat until this is settled",
@@ -56,7 +55,7 @@ def harm_lines(verdicts: Sequence[HarmVerdict], units: System, most: int) -> lis
         if len(groups) > most:
             left = sum(len(group) for group in groups[most:])
             lines.append(f"{verdict}: {left} more (--json lists every one)")
-    if any(_is_fire_device(one) for one in verdicts if one.verdict != "within"):
+    if any(one.is_fire_device for one in verdicts if one.verdict != "within"):
         lines.append(FIRE_ADVICE)
     return lines
 
@@ -78,7 +77,8 @@ def _sentence(group: Sequence[HarmVerdict], units: System) -> str:
     if first.medicine is not None:
         sentence += f"; {_medicine(first, units)}"
     if first.humidity is not None:
-        sentence += f"; air of 50 % humidity at the start then has {100 * first.humidity:.0f} %"
+        start, then = 100 * USUAL_HUMIDITY, 100 * first.humidity
+        sentence += f"; air of {start:.0f} % humidity at the start then has {then:.0f} %"
     return f"{sentence}. To do: {first.advice}." if first.advice else f"{sentence}."
 
 
@@ -114,8 +114,3 @@ def _medicine(verdict: HarmVerdict, units: System) -> str:
         f"mean kinetic temperature {day} over the day and {month} over 30 days; {judged} spike and "
         "mean"
     )
-
-
-def _is_fire_device(verdict: HarmVerdict) -> bool:
-    text = f"{verdict.owner} {verdict.thing}".lower()
-    return any(word in text for word in _FIRE_WORDS)

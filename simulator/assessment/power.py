@@ -10,6 +10,7 @@ from simulator.assessment.plugging import (
     allowed_power,
     is_same_voltage,
     plan_circuits,
+    plugged_into,
     voltage_of,
 )
 from simulator.case.case import Case, Circuit
@@ -68,8 +69,12 @@ NO_POWER = PowerSheet()
 
 def planned_power(case: Case) -> PowerSheet:
     """Return the load sheet before a run, cords in the air that the thermostat asks for."""
-    hot = max(case.treatment.target_temperature, case.treatment.thermostat)
-    return _sheet(case, {room.name: hot for room in case.dwelling.rooms}, ())
+    return _sheet(case, dict.fromkeys((r.name for r in case.dwelling.rooms), hot_air(case)), ())
+
+
+def hot_air(case: Case) -> float:
+    """Return the air that machines are planned to stand in [°C]."""
+    return max(case.treatment.target_temperature, case.treatment.hottest_set_point)
 
 
 def power_of_run(case: Case, grid: Grid, history: History) -> PowerSheet:
@@ -78,7 +83,7 @@ def power_of_run(case: Case, grid: Grid, history: History) -> PowerSheet:
 
 
 def _sheet(case: Case, air: dict[str, float], energy: tuple[EnergyUse, ...]) -> PowerSheet:
-    plugged = {name for circuit in case.circuits for name in circuit.loads}
+    plugged = plugged_into(case.circuits)
     return PowerSheet(
         circuits=tuple(_circuit_load(case, circuit) for circuit in case.circuits),
         unplugged=tuple(load.name for load in case.loads if load.name not in plugged),

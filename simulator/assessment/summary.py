@@ -4,7 +4,7 @@ import dataclasses
 import math
 import re
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -271,6 +271,8 @@ def plain(value: Any) -> Any:
         return {
             field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)
         }
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
     if isinstance(value, np.ndarray):
         return plain(value.tolist())
     if isinstance(value, tuple | list):

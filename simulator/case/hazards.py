@@ -35,6 +35,7 @@ class Hazard:
     rise_limit : rate of rise that sets it off [K/min], or None.
     is_medicine : also judged by its mean kinetic temperature and its spike.
     dries : shrinks as the heated air becomes dry.
+    is_fire_device : belongs to a fire system: only whoever is licensed for it touches it.
     """
 
     what: str
@@ -48,6 +49,7 @@ class Hazard:
     rise_limit: float | None = None
     is_medicine: bool = False
     dries: bool = False
+    is_fire_device: bool = False
 
 
 _OUT = "take it out before the day, to a place that its owner names"
@@ -135,14 +137,15 @@ CONTRACTOR = (
 )
 _EVERY = "; the ceiling of a heat treatment passes this every time"
 
-#: Highest ceiling temperature [°C], lowest opening temperature [°C] and range of opening by class.
+#: Highest ceiling temperature [°C], lowest opening temperature [°C] and range of opening by class:
+#: NFPA 13, read on pages that repeat it.
 SPRINKLER_CLASSES = {
     "ordinary": (38.0, 57.0, "57 to 77"),
     "intermediate": (66.0, 79.0, "79 to 107"),
     "high": (107.0, 121.0, "121 to 149"),
 }
 
-#: The same of heat detectors; intermediate from memory.
+#: The same of heat detectors: NFPA 72, by the standing of each row.
 DETECTOR_CLASSES = {
     "ordinary": (46.0, "57 to 79", Standing.SECOND_HAND),
     "intermediate": (69.0, "79 to 121", Standing.MEMORY),
@@ -151,7 +154,7 @@ DETECTOR_CLASSES = {
 #: Rate of rise that sets off a rate-of-rise detector, about [K/min]; common practice, no source.
 DETECTOR_RISE = 8.0
 
-#: Highest ambient temperature of a smoke alarm [°C].
+#: Highest ambient temperature of a smoke alarm [°C]: installation texts.
 SMOKE_ALARM_LIMIT = 38.0
 
 
@@ -167,6 +170,7 @@ def sprinkler(rating: str) -> Hazard:
         Standing.SECOND_HAND,
         CONTRACTOR,
         stop_limit=opens_from,
+        is_fire_device=True,
     )
 
 
@@ -179,6 +183,7 @@ def smoke_alarm() -> Hazard:
         "made for 4 to 38 °C (installation texts)" + _EVERY,
         Standing.READ,
         CONTRACTOR,
+        is_fire_device=True,
     )
 
 
@@ -194,6 +199,7 @@ def heat_detector(rating: str, *, by_rate: bool) -> Hazard:
         standing,
         CONTRACTOR,
         rise_limit=DETECTOR_RISE if by_rate else None,
+        is_fire_device=True,
     )
 
 

@@ -103,6 +103,12 @@ class Treatment:
         return self.phases or (Phase("treatment", 0.0, self.thermostat),)
 
     @property
+    def hottest_set_point(self) -> float:
+        """The highest set temperature of any phase that heats [°C]."""
+        heated = (phase.thermostat for phase in self.plan if phase.heaters_on)
+        return max(heated, default=self.thermostat)
+
+    @property
     def heat_ends(self) -> float:
         """When heaters are switched off for good, or the run ends [s]."""
         end = self.horizon

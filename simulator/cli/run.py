@@ -101,10 +101,15 @@ def run(
     written = [files.result]
     if not no_picture:
         written += _drawn(case, done, assessment, files, units, quiet=quiet)
-    error = None
+    error, trouble = None, None
     if not no_companion:
-        error = _companion(case, cell_size, assessment, files, units, quiet=quiet)
+        try:
+            error = _companion(case, cell_size, assessment, files, units, quiet=quiet)
+        except (Interrupted, ResultError) as caught:  # the run is done: its answer comes first
+            trouble = caught
     _print_answer(case, done, assessment, error, written, units, as_json=as_json, verbose=verbose)
+    if trouble is not None:
+        raise trouble
     if not assessment.is_all_done:
         click.get_current_context().exit(COLD_SPOTS_REMAIN)
 
@@ -219,12 +224,11 @@ def _print_answer(
     verbose: bool,
 ) -> None:
     from simulator.assessment import summary
-    from simulator.output.findings import as_plain
     from simulator.studies.grid_error import in_words
 
     if as_json:
         table = summary.as_json(assessment, case, done.history.time)
-        table["grid_error"] = as_plain(error)
+        table["grid_error"] = summary.plain(error)
         table["files"] = [str(path) for path in written]
         click.echo(json.dumps(table, indent=2, ensure_ascii=False))
         return

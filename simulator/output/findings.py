@@ -1,15 +1,12 @@
 """Findings of studies, appended by name to a finished result file as JSON text."""
 
-import dataclasses
 import json
-import math
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import h5py
-import numpy as np
 
+from simulator.assessment.summary import plain
 from simulator.errors import ResultError
 
 _GROUP = "roomsoak/findings"
@@ -29,7 +26,7 @@ def append_findings(path: Path, name: str, findings: Any) -> None:
     ResultError
         One line, if the file cannot be written.
     """
-    text = json.dumps(as_plain(findings), ensure_ascii=False, allow_nan=False)
+    text = json.dumps(plain(findings), ensure_ascii=False, allow_nan=False)
     try:
         with h5py.File(path, "r+") as file:
             group = file.require_group(_GROUP)
@@ -47,20 +44,3 @@ def findings_in(file: h5py.File) -> dict[str, Any]:
     if group is None:
         return {}
     return {name: json.loads(data.asstr()[()]) for name, data in group.items()}
-
-
-def as_plain(value: Any) -> Any:
-    """Return findings as JSON can hold them: dataclasses as tables, numbers that are none null."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: as_plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, Mapping):
-        return {str(key): as_plain(entry) for key, entry in value.items()}
-    if isinstance(value, np.ndarray):
-        return as_plain(value.tolist())
-    if isinstance(value, list | tuple):
-        return [as_plain(entry) for entry in value]
-    if isinstance(value, np.generic):
-        return as_plain(value.item())
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value

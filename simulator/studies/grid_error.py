@@ -110,7 +110,7 @@ def compare_grids(
         safety=TWO_GRIDS,
         figures=(
             spread("all done", "time", fine.finishing_time, coarse.finishing_time),
-            spread("mean of hiding places", "temperature", fine.mean[-1], coarse.mean[-1]),
+            spread("mean of hiding places", "temperature", _mean(fine), _mean(coarse)),
             spread("volume below 50 °C", "share", _below(fine), _below(coarse)),
         ),
         places=len(pairs),
@@ -121,6 +121,11 @@ def compare_grids(
             (ours.state == "done") != (theirs.state == "done") for ours, theirs in pairs
         ),
     )
+
+
+def _mean(answer: Assessment) -> float:
+    """Return the mean of the hiding places at the end of the heat [°C]."""
+    return float(answer.mean[answer.end.index])
 
 
 def _below(answer: Assessment) -> float:

@@ -362,6 +362,7 @@ def test_a_companion_run_that_is_stopped_loses_nothing(
     monkeypatch.setattr(grid_error, "grid_error", stopped)
     result = call("run", str(SOUND), "--cell", "0.1 m", "--no-picture")
     assert result.exit_code == 130 and "holds the whole run" in result.stderr
+    assert "NOT DONE" in result.stdout  # the answer is told all the same
     assert read_result(folder / "sound.vtkhdf").history.is_complete
 
 

@@ -32,7 +32,7 @@ but the mean speed within 0.2 m of the wall is lower than that peak and gives ab
 The others are offered for comparison. Most authors lie within ±30 % of the choice for one and the
 same surface, some do not (Khalifa & Marshall 1990 for walls of rooms with a heater: up to +50 %),
 so no room result can be told better than that. ``CorrelatedCoefficients(sampling, scale)`` varies
-all coefficients together; a band of uncertainty draws ``scale`` from 0.7 to 1.3.
+all coefficients together; a band of uncertainty is to draw ``scale`` from 0.7 to 1.3.
 
 To add one: a function named quantity_surface_regime_author_year in ``natural.py``, ``forced.py`` or
 ``impinging.py`` with formula, range, weakness, source and a worked number, its name in the tuple

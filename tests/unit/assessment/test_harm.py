@@ -172,6 +172,12 @@ def test_the_ceiling_layer_names_every_class_it_is_too_hot_for() -> None:
         assert words in hot.basis
     assert "intermediate sprinkler" not in hot.basis
     assert verdicts(room(), 30.0, frames=37.0)[CEILING].verdict == "within"
+    assert hot.standing == Standing.SECOND_HAND.value
+    assert verdicts(room(), 30.0, frames=72.0)[CEILING].standing == Standing.MEMORY.value
+
+
+def test_nothing_is_said_of_a_ceiling_whose_air_was_not_recorded() -> None:
+    assert CEILING not in verdicts(room(), 30.0, frames=float("nan"))
 
 
 def test_materials_are_judged_at_their_hottest_part() -> None:
@@ -209,11 +215,11 @@ def test_nothing_advises_to_cover_or_disable_a_device() -> None:
         assert not re.search(banned, line, re.IGNORECASE), line
     assert "licensed fire-protection contractor" in FIRE_ADVICE
     fire = [line for line in lines if "sprinkler" in line or "detector" in line]
-    assert all("contractor" in line for line in fire)
+    assert fire and all("contractor" in line for line in fire)
 
 
 def test_every_hazard_of_the_furniture_says_what_to_do() -> None:
-    """All choices of all kinds that are watched carry a hazard with advice."""
+    """All things that boxes may hold carry advice and a basis; the fire devices are kinds."""
     assert {kind.words for kind in FURNITURE} >= {"sprinkler head", "smoke alarm", "heat detector"}
     for thing in THINGS.values():
         assert thing.advice and thing.basis

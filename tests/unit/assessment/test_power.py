@@ -70,6 +70,17 @@ def test_cords_are_judged_in_the_air_of_the_thermostat_before_a_run() -> None:
     assert any("cord of 'heater'" in text for text in circuit_warnings(planned_power(case)))
 
 
+def test_cords_are_judged_at_the_hottest_set_point_of_the_plan() -> None:
+    """A phase of 63 °C lies in the band to 65 °C: sqrt(10/45) = 0.47 for 75 °C insulation."""
+    case = powered(Circuit("dryer", 240.0, 30.0, ("heater",)), loads=(HEATER,))
+    phases = (Phase("warm-up", 0.0, 50.0), Phase("hold", 3600.0, 63.0), Phase("cool", 7200.0, 70.0))
+    phases = (*phases[:2], dataclasses.replace(phases[2], heaters_on=False))
+    case = dataclasses.replace(case, treatment=dataclasses.replace(case.treatment, phases=phases))
+    (check,) = planned_power(case).cords
+    assert check.ambient == 63.0
+    assert check.carries == pytest.approx(0.47 * 30.0)
+
+
 def test_cords_after_a_run_lie_in_the_air_near_the_floor() -> None:
     case = powered(Circuit("dryer", 240.0, 30.0, ("heater",)), loads=(HEATER,))
     grid = open_grid(case, [])

@@ -140,3 +140,30 @@ def test_costs_are_filled_in_by_key() -> None:
         "left undone: 42 min later and 3.5 l more stay cold"
     )
     assert parts_of(lists)[0][0] == "The occupant, before the day"
+
+
+@pytest.mark.parametrize(
+    ("thermostat", "words", "standing"),
+    [
+        (
+            "60 degC",
+            "use none of 60 °C insulation, and those of 75 or 90 °C only at 0.58 or 0.71",
+            "read",
+        ),
+        (
+            "63 degC",
+            "use none of 60 °C insulation, and those of 75 or 90 °C only at 0.47 or 0.65",
+            "memory",
+        ),
+        ("55 degC", "those of 60 or 75 or 90 °C only at 0.41 or 0.67 or 0.76", "read"),
+    ],
+)
+def test_cords_are_told_by_the_heat_that_is_planned(
+    thermostat: str, words: str, standing: str
+) -> None:
+    """NEC 310.15(B)(1): both read bands; the next by the formula behind them (from memory)."""
+    path = GEOMETRIES / "bedroom_as_found.toml"
+    case = load(path, overrides={"treatment.thermostat": thermostat})
+    item = by_key(readiness(case))["power: cords"]
+    assert words in item.words
+    assert standing in item.standing.value

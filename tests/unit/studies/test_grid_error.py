@@ -1,5 +1,6 @@
 """The grid's error: the published worked example, exact orders, and two answers side by side."""
 
+import dataclasses
 from pathlib import Path
 
 import numpy as np
@@ -8,9 +9,10 @@ from runs import hand_history
 
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
+from simulator.assessment.end_of_heat import EndOfHeat
+from simulator.assessment.summary import plain
 from simulator.case.load import load
 from simulator.grid.voxelise import voxelise
-from simulator.output.findings import as_plain
 from simulator.studies.grid_convergence import (
     THREE_GRIDS,
     error_band,
@@ -79,10 +81,18 @@ def test_two_answers_are_compared_place_by_place() -> None:
     assert (below.fine, below.coarse, below.band) == (1.0, 0.0, 3.0)
 
 
+def test_after_a_cool_down_grids_are_compared_when_the_heat_ends() -> None:
+    half = EndOfHeat(18, "when the heat ends")
+    ours, theirs = (dataclasses.replace(answer(end), end=half) for end in (49.0, 51.0))
+    mean = compare_grids(ours, 0.1, theirs, 0.2).figures[1]
+    assert (mean.fine, mean.coarse) == (ours.mean[18], theirs.mean[18])
+    assert mean.fine < ours.mean[-1] - 0.05
+
+
 def test_words_give_the_bands_that_are_known_in_either_unit() -> None:
     found = compare_grids(answer(56.0), 0.1, answer(57.0), 0.2)
     words = in_words(found)
     assert "nine of ten within 1.0 K" in words
     assert "all done" in words and "mean of hiding places 56.0 °C ± 3.0 K" in words
     assert "1.8 °F" in in_words(found, "us")
-    assert as_plain(found)["figures"][0]["name"] == "all done"
+    assert plain(found)["figures"][0]["name"] == "all done"
