@@ -69,7 +69,8 @@ def _cords_in(air: float) -> str:
         told.append(f"use none of {' or '.join(barred)} °C insulation")
     if usable:
         degrees, shares = (" or ".join(words) for words in zip(*usable, strict=True))
-        told.append(f"those of {degrees} °C only at {shares} of their rating")
+        use = "" if barred else "use "
+        told.append(f"{use}those of {degrees} °C only at {shares} of their rating")
     return ", and ".join(told)
 
 

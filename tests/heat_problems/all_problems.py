@@ -25,6 +25,7 @@ from heat_problems.rooms import (
     METHODS,
     PRINTED,
     ROOM_1,
+    ROOM_2,
     FanHeater,
     Leaking,
     LossyDuct,
@@ -102,10 +103,17 @@ CLUTTER: tuple[Problem, ...] = (
         for what in ("textile pile", "book stack", "foam mattress", "concrete block")
     ),
     *(
-        ClutterBlock(what, 0.1, early=2.0, late=2.0, mean=2.0)
+        ClutterBlock(what, 0.1, early=2.0, late=2.0, mean=1.0)
         for what in ("textile pile", "foam mattress", "concrete block")
     ),
-    ClutterBlock("softwood beam", 0.05, early=6.0, late=2.0, mean=1.0, time_binds=False),
+    # two or three cells thick; the aim of 2 K is reported
+    *(
+        ClutterBlock(what, 0.1, early=3.0, late=3.0, mean=1.0, time_binds=False)
+        for what in ("book stack", "softwood beam")
+    ),
+    ClutterBlock(
+        "softwood beam", 0.05, early=6.0, late=2.0, mean=1.0, from_4_h=1.0, time_binds=False
+    ),
     ConvergingBlock(),
     PileOnTheFloor(),
 )
@@ -141,6 +149,7 @@ LAYERS: tuple[Problem, ...] = (
 ROOMS: tuple[Problem, ...] = (
     *(TwoNodeRoom(room, marching) for room in PRINTED for marching in METHODS),
     *(TwoNodeRoom(ROOM_1, marching, by_heater=True) for marching in METHODS),
+    TwoNodeRoom(ROOM_2, "short steps", by_heater=True),
     MixedRoom(),
     StepsOfSecondOrder(),
     VdiRoom(),

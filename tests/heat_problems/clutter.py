@@ -37,6 +37,7 @@ class ClutterBlock:
     late: float  # and from then on [K]
     mean: float  # band of the mean from 1 h on [K]
     corner: float = 3.0  # band of the corner voxels from half an hour on [K]
+    from_4_h: float | None = None  # band of the coldest point from 4 h on [K], if of its own
     is_binding: bool = True
     time_binds: bool = True
     is_slow: bool = False
@@ -75,13 +76,18 @@ class ClutterBlock:
         mean = np.abs(mean_off[TIMES >= HOUR]).max()
         start, bind = f"{first:g} h (Fo 0.2)", self.is_binding
         in_time = bind and self.time_binds
-        return (
+        figures = [
             at_most(f"coldest point, largest error before {start} [K]", before, self.early, bind),
             at_most("coldest point, largest error from then on [K]", after, self.late, bind),
             at_most("mean, largest error from 1 h on [K]", mean, self.mean, bind),
             at_most("corner voxel, largest error from 0.5 h on [K]", corner_off, self.corner, bind),
             within("time of the coldest point to 50 °C [h]", ours, reference, 0.05, in_time),
-        )
+        ]
+        if self.from_4_h is not None:
+            worst = np.abs(off[TIMES >= 4.0 * HOUR]).max()
+            name = "coldest point, largest error from 4 h on [K]"
+            figures.append(at_most(name, worst, self.from_4_h, bind))
+        return tuple(figures)
 
     def _celsius(self, theta: list[float]) -> FloatArray:
         return AIR - (AIR - START) * np.array(theta)

@@ -174,7 +174,7 @@ class SixSides:
         names = [side.name.lower() for side in SIDES]
         most = 0.02 * np.abs(patched).max()
         return (
-            at_most("heat lost or made [W]", abs(float(ours.sum())), 1e-6),
+            at_most("heat lost or made [W]", abs(float(ours.sum())), 1e-9),
             at_most(
                 "largest error off one radiosity a side, of the largest heat [-]",
                 float(np.abs(ours - plain).max() / np.abs(plain).max()),

@@ -6,7 +6,7 @@ import numpy as np
 
 from simulator.grid.grid import FloatArray
 
-#: Terms of the inverse transform: errors below 1e-6 of the step (tests compare with W4 of A.6).
+#: Terms of the inverse transform: errors below 1e-6 of the step (tests compare with ``WALLS``).
 TERMS = 24
 
 #: k, ρ, c, thickness [m].

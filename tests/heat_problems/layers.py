@@ -19,19 +19,26 @@ from heat_problems.set_ups import (
 )
 from heat_problems.walls import WALLS
 from simulator.case.dwelling import Behind, Envelope, Side
+from simulator.case.furniture import stuffing
+from simulator.case.materials import MATERIALS, Material
 from simulator.case.parts import Box, Refuge, SolidPart, Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray
 from simulator.grid.voxelise import voxelise
 
 _SERIES = "exact: Laplace transform of the layers, inverted by Abate & Valkó 2004"
 
-#: k, ρ, c, thickness [m] of what lies about in a home (values of the materials table).
-RUG = (0.06, 200.0, 1300.0, 0.012)
-BLANKET = (0.06, 80.0, 1300.0, 0.03)
-MATTRESS = (0.041, 43.0, 1390.0, 0.25)
-FRONT = (0.14, 600.0, 1700.0, 0.018)
-LOAD = (0.06, 200.0, 1300.0, 0.35)
-CONCRETE = (1.65, 2200.0, 1000.0, 1.2)
+
+def _row(stuff: Material, thickness: float) -> LayerRow:
+    return (stuff.conductivity, stuff.density, stuff.heat_capacity, thickness)
+
+
+#: k, ρ, c, thickness [m] of what lies about in a home, as the furniture is made of.
+RUG = _row(stuffing.CARPET, 0.012)
+BLANKET = _row(stuffing.BEDDING, 0.03)
+MATTRESS = _row(stuffing.MATTRESS, 0.25)
+FRONT = _row(stuffing.PARTICLEBOARD, 0.018)
+LOAD = _row(stuffing.TEXTILE, 0.35)
+CONCRETE = _row(MATERIALS["concrete"], 1.2)
 
 #: Layers from the air inwards, film behind the last, along which axis the heat goes.
 STACKS: dict[str, tuple[tuple[LayerRow, ...], float, int]] = {

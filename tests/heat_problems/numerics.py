@@ -176,10 +176,10 @@ class TwoMethods:
 
 @dataclass(frozen=True, slots=True)
 class Restarted:
-    """A run that is stored amid two epochs and taken up again."""
+    """A state that is stored amid two epochs and marched on in the same room laid out anew."""
 
     is_slow: bool = False
-    name: str = "run taken up again"
+    name: str = "state taken up in the same room laid out anew"
     source: str = "equality, bit by bit"
     mesh: str = "8 x 7 x 6"
 

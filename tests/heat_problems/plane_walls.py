@@ -70,7 +70,7 @@ class PlaneWalls:
             once, twice = (
                 np.abs(self._errors(n * self.cells, 0.5, 1.0, short)).max() for n in (1, 2)
             )
-            figures.append(Figure("order in space", 2.0, log2(once / twice), 1.8, 2.2))
+            figures.append(Figure("order in space", 2.0, log2(once / twice), 1.9, 2.1))
         return tuple(figures)
 
     def _errors(

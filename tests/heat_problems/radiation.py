@@ -159,7 +159,7 @@ class Plates:
         drop = float(emitted[0] - emitted[1])
         return (
             within("heat [W/m²]", ours * drop, exact * drop, 0.01),
-            within("of plates without end [W/m²]", ours * drop, self.endless, 0.04),
+            within("of plates without end [W/m²]", ours * drop, self.endless, 0.02),
         )
 
     def _conductance(self, low: float, high: float) -> float:

@@ -142,7 +142,7 @@ class TwoNodeRoom:
                 at_most("air, largest error in the first 5 min [K]", off[:2].max(), 0.3),
                 at_most("air, largest error later over the rise [-]", share[2:].max(), 0.01),
             )
-        most = 0.01 if self.marching == "short steps" else 1e-3
+        most = 0.01 if self.marching == "short steps" else 1e-4
         return (at_most("air, largest error up to 8 h [K]", off.max(), most),)
 
 
@@ -229,7 +229,7 @@ class Leaking:
         return (
             within("heat loss [W]", found, self.loss, 0.08),
             within(
-                "the same with the source's air [W]", found * self.counted / ours, self.loss, 1e-4
+                "the same with the source's air [W]", found * self.counted / ours, self.loss, 1e-6
             ),
         )
 

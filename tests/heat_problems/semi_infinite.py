@@ -45,6 +45,14 @@ POINTS = {
 Drive = Literal["held surface", "steady flux", "film of air"]
 
 
+#: Bands of the first half hour and of later [K] within the wall, and at its surface under a film.
+BANDS = (0.25, 0.08)
+FILM_SURFACE_BANDS = (0.15, 0.05)
+
+#: Band of the first half hour where the surface is held [K].
+HELD_EARLY = 0.2
+
+
 @dataclass(frozen=True, slots=True)
 class DeepWall:
     """A wall so thick that its far side is not reached, 20 °C at first.
@@ -72,13 +80,22 @@ class DeepWall:
         for t, x in [*POINTS[self.solid], *((t, 0.0) for t in TIMES)]:
             ours = np.interp(x, depth, found[list(TIMES).index(t)])
             exact = self._exact(t, x)
-            share, least = (0.02, 0.25) if t < 1800 else (0.015, 0.08)
+            share = 0.02 if t < 1800 else 0.015
+            least = self._band(t, x)
             # a steady flux drives the rise without end: a share of it
             rise = exact - 20.0 if self.drive == "steady flux" else 0.0
             name = f"T at {1000 * x:g} mm after {t / HOUR:.3g} h [°C]"
             figures.append(off_by(name, ours, exact, max(least, share * rise)))
         # where the surface is held there is nothing to compare at it
         return tuple(f for f in figures if f.reference != 50.0)
+
+    def _band(self, t: float, x: float) -> float:
+        """Return the band at a time and depth [K]."""
+        at_film = self.drive == "film of air" and x == 0.0
+        early, late = FILM_SURFACE_BANDS if at_film else BANDS
+        if t >= 1800:
+            return late
+        return HELD_EARLY if self.drive == "held surface" else early
 
     def _exact(self, t: float, x: float) -> float:
         stuff = SOLIDS[self.solid]

@@ -5,6 +5,7 @@ import pytest
 from heat_problems.clutter import AIR, BLOCKS, START
 from heat_problems.enclosures import SIX_HEATS, SIX_TEMPERATURES
 from heat_problems.iso_10211 import ISO_10211_CASE_1, half_column_exact
+from heat_problems.layered import step_response
 from heat_problems.manufactured import manufactured_source
 from heat_problems.rooms import PRINTED, TIMES, Balance
 from heat_problems.semi_infinite import SOLIDS
@@ -23,10 +24,19 @@ from heat_problems.view_factors import (
     perpendicular_rectangles,
     radiosity_heat,
 )
+from heat_problems.walls import WALLS
 
 from simulator.constants import ZERO_CELSIUS
 
 HOUR = 3600.0
+
+
+@pytest.mark.parametrize("what", list(WALLS))
+def test_transform_of_layers_gives_the_printed_walls(what: str) -> None:
+    rows, outer_film, printed = WALLS[what]
+    table = np.array(printed)
+    found = 20.0 + 35.0 * step_response(rows, 8.0, outer_film, HOUR * table[:, 0])
+    assert found == pytest.approx(table[:, 1:-1], abs=1e-3)  # half of a last digit, and its own
 
 
 def test_series_of_the_half_column_gives_the_printed_table() -> None:

@@ -155,7 +155,7 @@ def test_costs_are_filled_in_by_key() -> None:
             "use none of 60 °C insulation, and those of 75 or 90 °C only at 0.47 or 0.65",
             "memory",
         ),
-        ("55 degC", "those of 60 or 75 or 90 °C only at 0.41 or 0.67 or 0.76", "read"),
+        ("55 degC", "use those of 60 or 75 or 90 °C only at 0.41 or 0.67 or 0.76", "read"),
     ],
 )
 def test_cords_are_told_by_the_heat_that_is_planned(

@@ -49,7 +49,7 @@ def switched(room: SmallRoom, differential: float = 2.0) -> Control:
 
 @pytest.mark.parametrize("differential", [2.0, 4.0])
 def test_both_ways_of_marching_switch_alike(differential: float) -> None:
-    """The bands are 1 % of switches, 0.1 % of energy, 0.05 K; measured 1.5 s CPU each way.
+    """The bands are 2.5 % of switches, 0.1 % of energy, 0.05 K.
 
     Control sampled once in 5 s and in 60 s instead of located is wrong by 0.3 K and 1.7 K.
     """

@@ -128,7 +128,7 @@ def test_a_change_that_changes_nothing_leaves_every_bit() -> None:
 
 
 @pytest.mark.parametrize("name", ["fan", "turned", "removed", "both"])
-def test_until_the_change_every_bit_is_that_of_the_run_without(name: str) -> None:
+def test_in_the_first_epoch_every_bit_is_that_of_the_run_without(name: str) -> None:
     with_change, without = run_of(name).history, run_of("nothing").history
     first = 120.0  # the first epoch is the same
     rows = with_change.time <= first
