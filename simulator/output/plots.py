@@ -213,10 +213,13 @@ def _plot_share(panel: Any, history: History, assessment: Assessment, units: Sys
     panel.set_ylabel(
         f"% of hiding volume\nbelow {whole_degrees(GOAL, units)}", fontsize=12, color=INK
     )
+    place = max(float(share[end]), 6.0)
+    if end != -1:  # within the panel: on the side of the curve where there is room
+        place += 30.0 if place < 50.0 else -30.0
     panel.annotate(
         f"{share[end]:.1f} % {assessment.end.words}",
-        xy=(hours[end], max(float(share[end]), 6.0)),
-        xytext=(7, 0) if end == -1 else (-7, -14),
+        xy=(hours[end], place),
+        xytext=(7, 0) if end == -1 else (-7, 0),
         textcoords="offset points",
         fontsize=11,
         color=SPOT_BADGE,
