@@ -126,7 +126,7 @@ _LONG_STEPS = replace(ROOM_AIR, step_per_cell=3.0, threads=1)
 
 #: To rank the layouts of a search. On 14 thousand cells the mean speed near surfaces of 16 layouts
 #: was within 4 % of averages over 240 s that contain it or follow it, and in 15 within 5 % of those
-#: by the default steps; rank correlation 0.99; on 114 thousand cells 6 layouts were within 3 %.
+#: by the default steps; rank correlation 0.99; on 114 thousand cells 6 layouts were within 4 %.
 #: ``benchmarks/airflow_averaging.py`` shows it, with the cost.
 SCREENING = FlowPlan(discard=40.0, average=140.0, settings=_LONG_STEPS)
 
