@@ -26,7 +26,7 @@ from simulator.physics.airflow.open_windows import (
     windows_have_changed,
     with_windows,
 )
-from simulator.physics.airflow.settings import AirflowSettings
+from simulator.physics.airflow.settings import FlowPlan
 from simulator.physics.airflow.solve_airflow import solve_airflow
 from simulator.physics.convection.jet_impact import impact_coefficients
 from simulator.physics.convection.surface_coefficients import CorrelatedCoefficients
@@ -53,6 +53,7 @@ from simulator.progress import (
     WorkPlan,
 )
 from simulator.run_record import CheckpointStore, FlowRecord, RunRecord
+from simulator.run_settings import ORDINARY, RunSettings
 from simulator.stages import Stage, begins, lay_stages, starting_state
 from simulator.timetable import epochs, frame_times, output_times
 
@@ -64,14 +65,6 @@ REFRESH_SHARE = 0.2
 #: The change in temperature that counts: it is exceeded in this share of the air (estimate: spares
 #: the few cells of a heater's outlet, which are always far from the mean).
 REFRESH_QUANTILE = 0.95
-
-#: Flow time discarded and averaged [s]: from rest, and from the flow of the epoch before.
-FIRST_FLOW = (20.0, 40.0)
-NEXT_FLOW = (10.0, 30.0)
-
-#: An average whose halves differ by more than 3 % in near-surface speed is prolonged to at most
-#: this [s] (estimate: against averages of 240 s longer ones gained little in twelve layouts).
-FLOW_SETTINGS = AirflowSettings(longest_average=80.0, scatter_goal=0.03)
 
 #: Memory of the program with its libraries (drawing included), and of a run for each unknown
 #: [bytes]: measured on two shipped dwellings.
@@ -94,6 +87,7 @@ def simulate(
     progress: Callable[[Progress], None] | None = None,
     checkpoint: CheckpointStore | None = None,
     resume: bool = False,
+    settings: RunSettings = ORDINARY,
 ) -> Run:
     """Return the history of a case on cells of about ``cell_size`` [m].
 
@@ -104,6 +98,7 @@ def simulate(
     progress : called about every 0.2 s; it may raise to stop the run.
     checkpoint : where to keep the state after every stage; None keeps nothing.
     resume : go on from the checkpoint, if it holds one of this case.
+    settings : how flows are averaged, and factors on what is known by estimate only.
 
     Raises
     ------
@@ -113,7 +108,7 @@ def simulate(
     kept = checkpoint.load() if checkpoint is not None and resume else None
     record = RunRecord.restored(*kept) if kept else RunRecord()
     try:
-        course = _course(case, cell_size, Reporter(progress))
+        course = _course(case, cell_size, Reporter(progress), settings)
         for number, spans in enumerate(course.spans):
             if len(record.results) >= spans[-1].number + 1:
                 continue
@@ -152,9 +147,10 @@ class _Course:
     spans: tuple[tuple[_Span, ...], ...]
     report: Reporter
     work: WorkPlan
+    settings: RunSettings
 
 
-def _course(case: Case, cell_size: float, report: Reporter) -> _Course:
+def _course(case: Case, cell_size: float, report: Reporter, settings: RunSettings) -> _Course:
     report("laying the dwelling into cells")
     stages = lay_stages(case, cell_size)
     changed = [stage.start for stage in stages]
@@ -166,8 +162,8 @@ def _course(case: Case, cell_size: float, report: Reporter) -> _Course:
     spans = tuple(
         tuple(span for span in every if stage.start <= span.start < stage.end) for stage in stages
     )
-    work = plan_work(case, stages[0].grid, stages[0].layout, cell_size)
-    return _Course(stages, spans, report, work)
+    work = plan_work(case, stages[0].grid, stages[0].layout, cell_size, settings)
+    return _Course(stages, spans, report, work, settings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +181,7 @@ class _Dwelling:
     horizon: float
     report: Reporter
     work: WorkPlan
+    settings: RunSettings
 
     @property
     def grid(self) -> Grid:
@@ -245,11 +242,14 @@ def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
         first_number=course.spans[number][0].number,
         first_grid=first.grid,
         radiation=radiation_exchange(grid),
-        convection=CorrelatedCoefficients(sample_surfaces(grid)),
+        convection=CorrelatedCoefficients(
+            sample_surfaces(grid), scale=course.settings.convection_factor
+        ),
         watch=stage.watch(),
         horizon=first.case.treatment.horizon,
         report=course.report,
         work=course.work,
+        settings=course.settings,
     )
 
 
@@ -263,19 +263,20 @@ class _Epoch:
     def flow(self, record: RunRecord) -> tuple[FlowRecord, EpochRecord]:
         """Return the flow of the epoch: that of the epoch before, unless what drives it changed."""
         home, before = self.dwelling, record.flow
+        first, again = home.settings.first_flow, home.settings.next_flow
         air = air_temperatures(home.grid, home.layout, self._expected(record))
         windows = window_flows(home.grid, air)
         if before is None:
-            first = self._solve(None, None, windows, *FIRST_FLOW)
-            now = FlowRecord(first, np.full_like(air, np.nan), windows)
+            begun = self._solve(None, home.settings.begin_with, windows, first)
+            now = FlowRecord(begun, np.full_like(air, np.nan), windows)
         elif self._is_switched():
-            now = FlowRecord(self._solve(air, before, windows, *FIRST_FLOW), air, windows)
+            now = FlowRecord(self._solve(air, before.airflow, windows, first), air, windows)
         elif (
             self._is_moved
             or windows_have_changed(before.window_flow, windows)
             or buoyancy_has_changed(home.grid, before, air)
         ):
-            now = FlowRecord(self._solve(air, before, windows, *NEXT_FLOW), air, windows)
+            now = FlowRecord(self._solve(air, before.airflow, windows, again), air, windows)
         else:
             now = before
         airflow = now.airflow
@@ -299,14 +300,14 @@ class _Epoch:
         equipment = home.equipment_at(self.span.start, flow.window_flow)
         convection = equipment.convection(
             equipment.grid,
-            flow.airflow,
+            home.settings.near_surfaces(flow.airflow),
             air_temperatures(home.grid, home.layout, expected),
             surface_temperatures(home.layout, expected),
         )
         model = build_heat_model(
             equipment.grid,
             home.layout,
-            flow.airflow,
+            home.settings.mixing(flow.airflow),
             equipment.exchange,
             convection,
             home.radiation,
@@ -361,10 +362,9 @@ class _Epoch:
     def _solve(
         self,
         air: FloatArray | None,
-        before: FlowRecord | None,
+        before: Airflow | None,
         windows: FloatArray,
-        discard: float,
-        average: float,
+        plan: FlowPlan,
     ) -> Airflow:
         home = self.dwelling
         done = home.work.done_before(self.span.number, flow_is_solved=False)
@@ -372,13 +372,13 @@ class _Epoch:
         return solve_airflow(
             running(home.grid_at(self.span.start, windows)),
             air,
-            start=before.airflow if before else None,
-            discard=discard,
-            average=average,
+            start=before,
+            discard=plan.discard,
+            average=plan.average,
             on_progress=lambda share: home.report(
                 "solving the airflow", (done + share * cost) / home.work.total
             ),
-            settings=FLOW_SETTINGS,
+            settings=plan.settings,
         )
 
     def _on_step(self, time: float, coldest: float, refuge: int) -> None:
@@ -408,14 +408,24 @@ def buoyancy_has_changed(grid: Grid, before: FlowRecord, air: FloatArray) -> boo
     return bool(change * GRAVITY * AIR_EXPANSION * height > REFRESH_SHARE * speed**2)
 
 
-def plan_work(case: Case, grid: Grid, layout: NodeLayout, cell_size: float) -> WorkPlan:
+def plan_work(
+    case: Case,
+    grid: Grid,
+    layout: NodeLayout,
+    cell_size: float,
+    settings: RunSettings = ORDINARY,
+) -> WorkPlan:
     """Return what each stage of a run is expected to cost [s]."""
     cells = int(grid.is_open.sum())
-    step = FLOW_STEP_COST * cells / (2.0 * cell_size)
+
+    def cost(plan: FlowPlan) -> float:
+        steps = (plan.discard + plan.average) / (plan.settings.step_per_cell * cell_size)
+        return FLOW_STEP_COST * cells * steps
+
     return WorkPlan(
         preparation=PREPARATION_COST * cells,
-        first_flow=step * sum(FIRST_FLOW),
-        next_flow=step * sum(NEXT_FLOW),
+        first_flow=cost(settings.first_flow),
+        next_flow=cost(settings.next_flow),
         epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
         epochs=len(epochs(case.treatment.horizon, begins(case))),
     )

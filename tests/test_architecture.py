@@ -22,6 +22,7 @@ ROOMS = (
     "progress",
     "run_record",
     "timetable",
+    "run_settings",
     "stages",
     "simulation",
     "assessment",

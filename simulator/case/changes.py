@@ -88,7 +88,7 @@ def with_changes(
         before = record.at
         what = f"'{record.words}' at {format_quantity(record.at, 'time')}"
         try:
-            texts = _changed(texts, main, record)
+            texts = changed_texts(texts, main, record.set, record.remove)
             changed = build(texts)
         except CaseError as error:
             for line in str(error).splitlines():
@@ -110,16 +110,30 @@ def _check_time(record: ChangeRecord, before: float, horizon: float, spot: Spot)
         spot.at("at").refuse(f"changes stand in order of time; it must be after {earlier}")
 
 
-def _changed(texts: Mapping[str, str], main: str, record: ChangeRecord) -> dict[str, str]:
-    """Return the texts with the values of a change."""
+def changed_texts(
+    texts: Mapping[str, str], main: str, values: Mapping[str, Any], remove: Sequence[str]
+) -> dict[str, str]:
+    """Return a case's texts with other values, and with furniture taken out.
+
+    Parameters
+    ----------
+    texts, main : as ``Case.sources`` and the name of the case file's text.
+    values : dotted key -> value; whole sections stay.
+    remove : names of furniture.
+
+    Raises
+    ------
+    CaseError
+        A key leads nowhere; wrong values are found when the texts are read.
+    """
     changed = dict(texts)
-    for key, value in record.set.items():
+    for key, value in values.items():
         if key in SECTIONS or key == "title" or key.startswith("treatment.change"):
             end = choices("", [f"{section}.…" for section in SECTIONS], "keys within")
             raise CaseError(f"'{key}' as a whole cannot be changed; {end}")
         override_within(changed, main, key, value)
-    if record.remove:
-        _take_out(changed, main, record.remove)
+    if remove:
+        _take_out(changed, main, remove)
     return changed
 
 

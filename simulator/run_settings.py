@@ -1,0 +1,52 @@
+"""How a run is solved, and factors on those of its numbers that are known by estimate only."""
+
+from dataclasses import dataclass, replace
+
+from simulator.physics.airflow.airflow import Airflow
+from simulator.physics.airflow.settings import FIRST_LOOK, SCREENING, AirflowSettings, FlowPlan
+
+#: An average whose halves differ by more than 3 % in near-surface speed is prolonged to at most
+#: 80 s (estimate: against averages of 240 s longer ones gained little in twelve layouts).
+_PROLONGED = AirflowSettings(longest_average=80.0, scatter_goal=0.03)
+_FROM_REST = FlowPlan(20.0, 40.0, _PROLONGED)
+_FROM_THE_LAST = FlowPlan(10.0, 30.0, _PROLONGED)
+
+
+@dataclass(frozen=True, slots=True)
+class RunSettings:
+    """What ``simulate`` is asked for beside the case.
+
+    Attributes
+    ----------
+    first_flow, next_flow : how the flow is averaged from rest or where the equipment is switched,
+        and where the flow of the epoch before has changed by its buoyancy or by things moved.
+    begin_with : a flow on the same grid to step the first one from; None: rest.
+    convection_factor : on all coefficients of surfaces [-]; authors differ by ±30 %.
+    surface_speed_factor : on the mean speed by which those coefficients are found [-]; the cells
+        bias it (``near_surface_bias``).
+    eddy_factor : on the eddy diffusivity of heat in the air [-].
+    """
+
+    first_flow: FlowPlan = _FROM_REST
+    next_flow: FlowPlan = _FROM_THE_LAST
+    begin_with: Airflow | None = None
+    convection_factor: float = 1.0
+    surface_speed_factor: float = 1.0
+    eddy_factor: float = 1.0
+
+    def near_surfaces(self, airflow: Airflow) -> Airflow:
+        """Return the flow as surfaces feel it."""
+        return replace(airflow, speed=self.surface_speed_factor * airflow.speed)
+
+    def mixing(self, airflow: Airflow) -> Airflow:
+        """Return the flow as it carries heat."""
+        return replace(airflow, eddy_viscosity=self.eddy_factor * airflow.eddy_viscosity)
+
+
+#: A run for an answer.
+ORDINARY = RunSettings()
+
+#: Runs of studies that keep every core busy: one thread, cheap averages that rank layouts alike
+#: (``FIRST_LOOK``), and averages that agree within 4 % with those of 240 s (``SCREENING``).
+QUICK = RunSettings(FIRST_LOOK, replace(FIRST_LOOK, discard=10.0, average=30.0))
+THOROUGH = RunSettings(SCREENING, replace(SCREENING, discard=20.0, average=60.0))

@@ -1,0 +1,177 @@
+"""Run many cases and judge them: what every study that re-runs a case does, on all cores."""
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, replace
+from types import TracebackType
+from typing import Self
+
+from simulator import simulation
+from simulator.assessment.assess import assess
+from simulator.assessment.assessment import Assessment
+from simulator.case.case import Case
+from simulator.case.load import load_texts
+from simulator.case.variants import main_of
+from simulator.errors import CaseError, RoomsoakError
+from simulator.progress import Progress
+from simulator.run_settings import QUICK, RunSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """A case that could not be run: ``reason`` in one line."""
+
+    reason: str
+
+
+Outcome = Assessment | Failed
+
+
+def evaluate(
+    case: Case,
+    cell_size: float,
+    settings: RunSettings = QUICK,
+    *,
+    progress: Callable[[Progress], None] | None = None,
+) -> Assessment:
+    """Return the verdict on a case on cells of about ``cell_size`` [m]; nothing is written."""
+    run = simulation.simulate(case, cell_size, settings=settings, progress=progress)
+    return assess(case, run.grid, run.history)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One run to be made: the texts of its case, its cells [m] and its settings."""
+
+    sources: Mapping[str, str]
+    main: str
+    cell_size: float
+    settings: RunSettings
+
+    @classmethod
+    def of(cls, case: Case, cell_size: float, settings: RunSettings = QUICK) -> Self:
+        """Return the task of running a case."""
+        return cls(dict(case.sources), main_of(case), cell_size, settings)
+
+
+def run_task(task: Task) -> Outcome:
+    """Return the verdict, or why the case could not be run; other errors are defects and rise."""
+    try:
+        case = load_texts(task.sources, task.main)
+        return evaluate(case, task.cell_size, task.settings)
+    except RoomsoakError as error:
+        return Failed(" ".join(str(error).split()))
+
+
+class Workers:
+    """Processes that run tasks; leaving the context stops them.
+
+    With one worker the tasks run in this process, and no other is started. Ctrl-C reaches this
+    process alone: what is done is done, what runs is given up.
+
+    >>> with Workers(1) as workers:
+    ...     list(workers.run([]))
+    []
+    """
+
+    def __init__(self, count: int | None = None) -> None:
+        self.count = count or os.cpu_count() or 1
+        self._pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        if self._pool is not None:
+            _stop(self._pool, at_once=kind is not None)
+            self._pool = None
+
+    def run(self, tasks: Sequence[Task]) -> Iterator[tuple[int, Outcome]]:
+        """Yield the number of each task with its outcome, in the order in which they are done.
+
+        A worker that dies (killed, or out of memory) takes its task with it: that one and those in
+        flight are tried once more in new processes, and then told as failed.
+        """
+        if self.count == 1 or len(tasks) <= 1:
+            for number, task in enumerate(tasks):
+                yield number, run_task(task)
+            return
+        left, lives = list(range(len(tasks))), 2
+        while left and lives:
+            lives -= 1
+            for number, outcome in self._run_in_pool(tasks, left):
+                left.remove(number)
+                yield number, outcome
+        for number in left:
+            yield number, Failed("its process died twice, perhaps for want of memory")
+
+    def _run_in_pool(
+        self, tasks: Sequence[Task], numbers: Sequence[int]
+    ) -> Iterator[tuple[int, Outcome]]:
+        """Yield what is done until all is done or a worker dies."""
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(
+                self.count, multiprocessing.get_context("spawn"), initializer=_begin_worker
+            )
+        waiting = list(reversed(numbers))
+        flying: dict[Future[Outcome], int] = {}
+        try:
+            while waiting or flying:
+                while waiting and len(flying) < 2 * self.count:
+                    number = waiting.pop()
+                    flying[self._pool.submit(run_task, tasks[number])] = number
+                done, _ = wait(flying, return_when=FIRST_COMPLETED)
+                for future in done:
+                    outcome = future.result()
+                    yield flying.pop(future), outcome
+        except BrokenProcessPool:
+            _stop(self._pool, at_once=True)
+            self._pool = None
+
+    def outcomes(self, tasks: Sequence[Task]) -> list[Outcome]:
+        """Return the outcomes in the order of the tasks."""
+        found = dict(self.run(tasks))
+        return [found[number] for number in range(len(tasks))]
+
+
+def one_thread(settings: RunSettings) -> RunSettings:
+    """Return the settings with every flow on one thread: the workers share the cores."""
+    first, again = (
+        replace(plan, settings=replace(plan.settings, threads=1))
+        for plan in (settings.first_flow, settings.next_flow)
+    )
+    return replace(settings, first_flow=first, next_flow=again)
+
+
+def _begin_worker() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _stop(pool: ProcessPoolExecutor, *, at_once: bool) -> None:
+    """End the processes; ``at_once`` without waiting for what they run."""
+    processes = list((pool._processes or {}).values()) if at_once else []
+    pool.shutdown(wait=not at_once, cancel_futures=True)
+    for process in processes:
+        process.kill()
+
+
+def answer(outcome: Outcome) -> Assessment:
+    """Return the verdict of an outcome.
+
+    Raises
+    ------
+    CaseError
+        If the case could not be run.
+    """
+    if isinstance(outcome, Failed):
+        raise CaseError(outcome.reason)
+    return outcome

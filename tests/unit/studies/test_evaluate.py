@@ -1,0 +1,102 @@
+"""Running many cases: the same verdicts in this process and in others, whatever befalls these."""
+
+import os
+import signal
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simulator.case.case import Case
+from simulator.case.load import load
+from simulator.case.variants import main_of, varied
+from simulator.errors import CaseError
+from simulator.run_settings import ORDINARY, QUICK
+from simulator.studies import evaluate
+from simulator.studies.evaluate import Failed, Task, Workers, answer, one_thread, run_task
+
+SOUND = Path(__file__).parents[2] / "contracts" / "sound.toml"
+
+
+@pytest.fixture(scope="module")
+def case() -> Case:
+    return load(SOUND, overrides={"treatment.horizon": "10 min"})
+
+
+def test_a_varied_case_is_the_case_with_other_values(case: Case) -> None:
+    same = varied(case, {})
+    assert same.parts == case.parts
+    assert main_of(same) == SOUND.name
+    longer = varied(case, {"treatment.horizon": "20 min"})
+    assert longer.treatment == replace(case.treatment, horizon=1200.0)
+    name = next(iter(case.furniture_words))
+    fewer = varied(case, {}, remove=[name])
+    assert name not in fewer.furniture_words
+    with pytest.raises(CaseError, match="horizon"):
+        varied(case, {"treatment.horizon": "a while"})
+
+
+def test_other_processes_find_the_same_to_the_last_bit(case: Case) -> None:
+    warmer = varied(case, {"dwelling.start": "30 degC"})
+    tasks = [Task.of(one, 0.2) for one in (case, warmer)]
+    here = [answer(run_task(task)) for task in tasks]
+    with Workers(2) as workers:
+        there = [answer(outcome) for outcome in workers.outcomes(tasks)]
+    for ours, theirs in zip(here, there, strict=True):
+        np.testing.assert_array_equal(ours.egg_dose, theirs.egg_dose)
+        np.testing.assert_array_equal(ours.coldest, theirs.coldest)
+    assert here[1].coldest[0] == pytest.approx(30.0, abs=0.01)
+    assert here[0].coldest[0] < 29.0
+
+
+def test_a_case_that_cannot_be_run_says_why(case: Case) -> None:
+    broken = Task({main_of(case): "title = 3"}, main_of(case), 0.2, QUICK)
+    found = run_task(broken)
+    assert isinstance(found, Failed)
+    assert "title" in found.reason
+    assert "\n" not in found.reason
+    with pytest.raises(CaseError, match="title"):
+        answer(found)
+
+
+class _Deadly(Task):
+    """A task whose process is killed the first time."""
+
+    __slots__ = ()
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return _reborn, (self.main, str(self.sources["mark"]))
+
+
+def _reborn(main: str, mark: str) -> Task:
+    """Make the task in the process that is to run it, unless that is killed here."""
+    if not Path(mark).exists():
+        Path(mark).touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return Task({main: "title = 3"}, main, 0.2, QUICK)
+
+
+def test_a_killed_process_costs_its_task_one_more_try(tmp_path: Path) -> None:
+    deadly = _Deadly({"mark": str(tmp_path / "dead")}, "case.toml", 0.2, QUICK)
+    plain = Task({"case.toml": "title = 3"}, "case.toml", 0.2, QUICK)
+    with Workers(2) as workers:
+        found = workers.outcomes([deadly, plain, plain])
+    assert (tmp_path / "dead").exists()
+    assert all(isinstance(one, Failed) and "title" in one.reason for one in found)
+
+
+def test_settings_scale_what_they_name(case: Case) -> None:
+    base = evaluate.evaluate(case, 0.2).mean[-1]
+    brisk, stirred, mixed = (
+        float(evaluate.evaluate(case, 0.2, settings).mean[-1] - base)
+        for settings in (
+            replace(QUICK, convection_factor=1.3),
+            replace(QUICK, surface_speed_factor=1.3),
+            replace(QUICK, eddy_factor=2.0),
+        )
+    )
+    # A coefficient grows with no more than the 0.8th power of the speed.
+    assert 0.0 < stirred / brisk < 1.0
+    assert mixed != 0.0
+    assert one_thread(ORDINARY).first_flow.settings.threads == 1
