@@ -29,8 +29,8 @@ _BOX, _IN = "  [ ] ", " " * 6  # a box to tick, and what stands below it
 )
 def check(case_path: Path, units: "System", as_json: bool, cautions: bool, readiness: bool) -> None:
     """Read CASE and print what was understood: rooms, furniture, equipment, circuits, warnings."""
+    from simulator.assessment.cautions import CAUTIONS
     from simulator.case.load import load
-    from simulator.cli.cautions import CAUTIONS
     from simulator.cli.understanding import understand
 
     understood = understand(load(case_path), units)

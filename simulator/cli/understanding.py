@@ -7,13 +7,11 @@ import numpy as np
 from simulator.assessment.harm import HarmVerdict, foreseen_harm
 from simulator.assessment.power import PowerSheet, planned_power
 from simulator.assessment.power_words import circuit_warnings
+from simulator.case.as_written import equipment_of
 from simulator.case.case import Case
 from simulator.case.dwelling import Construction, Room
-from simulator.case.entries import read_entries
-from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Equipment
 from simulator.case.parts import AirOutlet, HeatedJet, Part, PorousPart, SolidPart
-from simulator.case.sections import Sections
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
@@ -87,17 +85,6 @@ def understand(case: Case, units: System) -> Understanding:
         least_heating_time=float(least),
         warnings=warnings,
     )
-
-
-def equipment_of(case: Case) -> tuple[Equipment, ...]:
-    """Return the equipment as the case's own texts give it: with kinds and electrical draw."""
-    if not case.sources:
-        return ()
-    main = next(iter(case.sources))
-    sections = Sections(case.sources, main, "")
-    entries = read_entries(sections.equipment(), EQUIPMENT, sections.problems)
-    sections.problems.raise_any()
-    return tuple(entry for entry, _ in entries)
 
 
 def volume(room: Room) -> float:

@@ -17,11 +17,11 @@ from click.testing import CliRunner, Result
 from runs import hand_history
 
 from simulator import simulation
+from simulator.assessment.cautions import CAUTIONS
 from simulator.assessment.summary import CAUTIONS as SHORT_CAUTIONS
 from simulator.case.case import Case
 from simulator.case.load import load
 from simulator.cli import doctor
-from simulator.cli.cautions import CAUTIONS
 from simulator.cli.program import roomsoak
 from simulator.errors import ConvergenceError, Interrupted
 from simulator.grid.voxelise import voxelise
