@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from simulator.case.parts import Box, Part, PorousPart, SolidPart
-from simulator.grid.grid import FloatArray
+from simulator.grid.grid import FloatArray, IntArray
 from simulator.output.surface_tint import SurfaceTint
 from simulator.output.temperature_scale import TemperatureScale
 
@@ -58,13 +58,16 @@ def _add_part(
     plotter.add_mesh(box_edges(part.box), color=EDGE, line_width=2.0, opacity=0.65, lighting=False)
 
 
-def box_patches(box: Box) -> tuple[FloatArray, FloatArray]:
-    """Return points (N, 3) [m] and quadrangles (M, 4) that cover the six faces of a box."""
+def box_patches(box: Box, patch: float = PATCH) -> tuple[FloatArray, IntArray]:
+    """Return points (N, 3) [m] and quadrangles (M, 4) that cover the six faces of a box.
+
+    The quadrangles are about ``patch`` [m] wide and anticlockwise from outside.
+    """
     points, quads = [], []
     count = 0
     for axis in range(3):
         across, up = (axis + 1) % 3, (axis + 2) % 3
-        n = [max(1, min(40, round(box.size[side] / PATCH))) for side in (across, up)]
+        n = [max(1, min(40, round(box.size[side] / patch))) for side in (across, up)]
         u, v = np.meshgrid(
             np.linspace(-0.5, 0.5, n[0] + 1), np.linspace(-0.5, 0.5, n[1] + 1), indexing="ij"
         )

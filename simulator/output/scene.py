@@ -9,6 +9,7 @@ from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.case.case import Case
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
+from simulator.output.cell_hull import hull_of_cells
 from simulator.output.equipment_drawing import add_equipment, machines
 from simulator.output.furniture_drawing import add_furniture
 from simulator.output.pen import SPOT, SPOT_EDGE
@@ -127,23 +128,6 @@ def spot_hull(grid: Grid, spot: ColdSpot) -> Any:
     """Return the outer faces of all cells in which the spot's hiding places are."""
     import pyvista
 
-    inside = np.zeros(np.add(grid.shape, 2), dtype=bool)
-    cells = np.unravel_index(np.unique(grid.refuges.cell[spot.refuges]), grid.shape)
-    inside[tuple(index + 1 for index in cells)] = True
-    edges = (grid.x_edges, grid.y_edges, grid.z_edges)
-    quads = []
-    for axis in range(3):
-        across, up = (axis + 1) % 3, (axis + 2) % 3
-        for sign in (0, 1):
-            is_outer = inside & ~np.roll(inside, 1 - 2 * sign, axis=axis)
-            cell = np.argwhere(is_outer) - 1
-            quad = np.repeat(cell[:, None, :], 4, axis=1)
-            quad[:, :, axis] += sign
-            quad[:, 1:3, across] += 1
-            quad[:, 2:4, up] += 1
-            quads.append(quad if sign else quad[:, ::-1])  # anticlockwise from outside
-    corner = np.concatenate(quads).reshape(-1, 3)
-    nodes, index = np.unique(corner, axis=0, return_inverse=True)
-    points = np.stack([edge[nodes[:, axis]] for axis, edge in enumerate(edges)], axis=1)
-    faces = np.hstack([np.full((index.size // 4, 1), 4), index.reshape(-1, 4)]).ravel()
+    points, quads = hull_of_cells(grid, grid.refuges.cell[spot.refuges])
+    faces = np.hstack([np.full((len(quads), 1), 4), quads]).ravel()
     return pyvista.PolyData(points, faces)

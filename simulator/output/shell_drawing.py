@@ -96,7 +96,7 @@ def _add_wall(plotter: Any, dwelling: Dwelling, room: Room, side: Side, top: flo
     along = 1 - side.axis
     face = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
     thickness = _thickness(dwelling, room, side)
-    spans = _free_spans(dwelling, room, side, face, thickness)
+    spans = free_spans(dwelling, room, side, thickness)
     for start, end, bottom in spans:
         if bottom >= top:
             continue
@@ -122,11 +122,15 @@ def _thickness(dwelling: Dwelling, room: Room, side: Side) -> float:
     return min(gaps)
 
 
-def _free_spans(
-    dwelling: Dwelling, room: Room, side: Side, face: float, thickness: float
+def free_spans(
+    dwelling: Dwelling, room: Room, side: Side, beyond: float = 0.0
 ) -> list[tuple[float, float, float]]:
-    """Return (start, end, bottom) [m] of the pieces of a wall between and above its doorways."""
+    """Return (start, end, bottom) [m] of the pieces of a wall between and above its doorways.
+
+    A wall without doorways goes ``beyond`` [m] its end, to meet the next one outside of the corner.
+    """
     along = 1 - side.axis
+    face = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
     start, end = room.low[along], room.high[along]
     pieces = []
     cursor = start
@@ -142,7 +146,7 @@ def _free_spans(
         pieces.append((cursor, low, room.low[2]))
         pieces.append((low, high, lintel))
         cursor = high
-    pieces.append((cursor, end + thickness if not holes else end, room.low[2]))
+    pieces.append((cursor, end + beyond if not holes else end, room.low[2]))
     return [piece for piece in pieces if piece[1] > piece[0] + 1e-6]
 
 

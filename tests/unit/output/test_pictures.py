@@ -28,7 +28,7 @@ from simulator.output.picture_sheet import stage_size
 from simulator.output.pictures import draw_room
 from simulator.output.plan_drawing import fitted_plan
 from simulator.output.plots import SetPointPlan, plot_curves
-from simulator.output.shell_drawing import _free_spans
+from simulator.output.shell_drawing import free_spans
 from simulator.output.side_panel import short_words, spread
 from simulator.output.surface_tint import surface_tint
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
@@ -252,8 +252,8 @@ def test_the_hull_of_a_cold_spot_encloses_its_cells() -> None:
 def test_a_doorway_leaves_its_width_free_in_both_walls() -> None:
     case = two_rooms((3.0, 3.0, 2.4), gap=0.1, doorway=(1.0, 0.8, 2.0))
     west, east = case.dwelling.rooms
-    for room, side, face in ((west, Side.EAST, 3.0), (east, Side.WEST, 3.1)):
-        spans = _free_spans(case.dwelling, room, side, face, 0.1)
+    for room, side in ((west, Side.EAST), (east, Side.WEST)):
+        spans = free_spans(case.dwelling, room, side, 0.1)
         walls = [(start, end) for start, end, bottom in spans if bottom == 0.0]
         lintels = [(start, end, bottom) for start, end, bottom in spans if bottom > 0.0]
         assert walls == [(0.0, 1.0), (1.8, 3.0)]
