@@ -4,6 +4,12 @@ from dataclasses import dataclass, replace
 
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.settings import FIRST_LOOK, SCREENING, AirflowSettings, FlowPlan
+from simulator.physics.heat.march import MarchMethod
+from simulator.timetable import EPOCH_ENDS
+
+#: The usual ``refresh_share`` (estimate: below it the change of the flow was within the scatter of
+#: the averaging).
+REFRESH_SHARE = 0.2
 
 #: An average whose halves differ by more than 3 % in near-surface speed is prolonged to at most
 #: 80 s (estimate: against averages of 240 s longer ones gained little in twelve layouts).
@@ -21,6 +27,10 @@ class RunSettings:
     first_flow, next_flow : how the flow is averaged from rest or where the equipment is switched,
         and where the flow of the epoch before has changed by its buoyancy or by things moved.
     begin_with : a flow on the same grid to step the first one from; None: rest.
+    epoch_ends : as ``timetable.EPOCH_ENDS`` [s].
+    refresh_share : the flow is solved anew when the buoyancy of the change in temperature over the
+        height of the room exceeds this share of the squared near-surface speed [-].
+    march : how temperatures are marched; None: the quicker of the two ways at full accuracy.
     convection_factor : on all coefficients of surfaces [-]; authors differ by ±30 %.
     surface_speed_factor : on the mean speed by which those coefficients are found [-]; the cells
         bias it (``near_surface_bias``).
@@ -30,6 +40,9 @@ class RunSettings:
     first_flow: FlowPlan = _FROM_REST
     next_flow: FlowPlan = _FROM_THE_LAST
     begin_with: Airflow | None = None
+    epoch_ends: tuple[float, ...] = EPOCH_ENDS
+    refresh_share: float = REFRESH_SHARE
+    march: MarchMethod | None = None
     convection_factor: float = 1.0
     surface_speed_factor: float = 1.0
     eddy_factor: float = 1.0

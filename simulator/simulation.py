@@ -14,6 +14,7 @@ import numpy as np
 from simulator.case.case import Case
 from simulator.constants import AIR_EXPANSION, GRAVITY
 from simulator.errors import Interrupted
+from simulator.furnished import Furnished
 from simulator.grid.grid import FloatArray, Grid
 from simulator.grid.switching import running, switched
 from simulator.grid.voxelise import voxelise
@@ -53,14 +54,9 @@ from simulator.progress import (
     WorkPlan,
 )
 from simulator.run_record import CheckpointStore, FlowRecord, RunRecord
-from simulator.run_settings import ORDINARY, RunSettings
+from simulator.run_settings import ORDINARY, REFRESH_SHARE, RunSettings
 from simulator.stages import Stage, begins, lay_stages, starting_state
 from simulator.timetable import epochs, frame_times, output_times
-
-#: The flow is solved anew when the buoyancy of the change in temperature over the height of the
-#: room exceeds this share of the squared near-surface speed (estimate: below it the change of the
-#: flow was within the scatter of the averaging).
-REFRESH_SHARE = 0.2
 
 #: The change in temperature that counts: it is exceeded in this share of the air (estimate: spares
 #: the few cells of a heater's outlet, which are always far from the mean).
@@ -88,6 +84,7 @@ def simulate(
     checkpoint: CheckpointStore | None = None,
     resume: bool = False,
     settings: RunSettings = ORDINARY,
+    furnished: Furnished | None = None,
 ) -> Run:
     """Return the history of a case on cells of about ``cell_size`` [m].
 
@@ -99,6 +96,7 @@ def simulate(
     checkpoint : where to keep the state after every stage; None keeps nothing.
     resume : go on from the checkpoint, if it holds one of this case.
     settings : how flows are averaged, and factors on what is known by estimate only.
+    furnished : the same dwelling laid before for other equipment; it changes no figure.
 
     Raises
     ------
@@ -108,7 +106,7 @@ def simulate(
     kept = checkpoint.load() if checkpoint is not None and resume else None
     record = RunRecord.restored(*kept) if kept else RunRecord()
     try:
-        course = _course(case, cell_size, Reporter(progress), settings)
+        course = _course(case, cell_size, Reporter(progress), settings, furnished)
         for number, spans in enumerate(course.spans):
             if len(record.results) >= spans[-1].number + 1:
                 continue
@@ -148,22 +146,31 @@ class _Course:
     report: Reporter
     work: WorkPlan
     settings: RunSettings
+    furnished: Furnished | None
 
 
-def _course(case: Case, cell_size: float, report: Reporter, settings: RunSettings) -> _Course:
+def _course(
+    case: Case,
+    cell_size: float,
+    report: Reporter,
+    settings: RunSettings,
+    furnished: Furnished | None,
+) -> _Course:
     report("laying the dwelling into cells")
-    stages = lay_stages(case, cell_size)
+    stages = lay_stages(case, cell_size, furnished)
     changed = [stage.start for stage in stages]
     begun = begins(case)
     every = [
         _Span(number, start, end, start in changed, start in begun)
-        for number, (start, end) in enumerate(epochs(case.treatment.horizon, begun))
+        for number, (start, end) in enumerate(
+            epochs(case.treatment.horizon, begun, settings.epoch_ends)
+        )
     ]
     spans = tuple(
         tuple(span for span in every if stage.start <= span.start < stage.end) for stage in stages
     )
     work = plan_work(case, stages[0].grid, stages[0].layout, cell_size, settings)
-    return _Course(stages, spans, report, work, settings)
+    return _Course(stages, spans, report, work, settings, furnished)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,15 +242,17 @@ def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
         begun[-1].state if begun else None,
     )
     course.report("finding what radiates to what")
+    known = course.furnished if number == 0 else None
     return _Dwelling(
         stage=stage,
         state=state,
         came=came,
         first_number=course.spans[number][0].number,
         first_grid=first.grid,
-        radiation=radiation_exchange(grid),
+        radiation=known.radiation if known else radiation_exchange(grid),
         convection=CorrelatedCoefficients(
-            sample_surfaces(grid), scale=course.settings.convection_factor
+            known.sampled(grid) if known else sample_surfaces(grid),
+            scale=course.settings.convection_factor,
         ),
         watch=stage.watch(),
         horizon=first.case.treatment.horizon,
@@ -274,7 +283,7 @@ class _Epoch:
         elif (
             self._is_moved
             or windows_have_changed(before.window_flow, windows)
-            or buoyancy_has_changed(home.grid, before, air)
+            or buoyancy_has_changed(home.grid, before, air, home.settings.refresh_share)
         ):
             now = FlowRecord(self._solve(air, before.airflow, windows, again), air, windows)
         else:
@@ -325,6 +334,7 @@ class _Epoch:
             output_times=output_times(start, end),
             frame_times=frame_times(start, end, home.horizon),
             is_on=last.is_on if last else None,
+            method=home.settings.march,
             on_step=self._on_step,
         )
         came = home.came if self.span.is_first else Stored()
@@ -396,8 +406,10 @@ def _refuge_in_words(grid: Grid, refuge: int) -> str:
     return f"{group.owner}, {group.words}"
 
 
-def buoyancy_has_changed(grid: Grid, before: FlowRecord, air: FloatArray) -> bool:
-    """Tell whether the air temperatures [i, j, k] call for a new flow (module constants)."""
+def buoyancy_has_changed(
+    grid: Grid, before: FlowRecord, air: FloatArray, share: float = REFRESH_SHARE
+) -> bool:
+    """Tell whether the air temperatures [i, j, k] call for a new flow: ``refresh_share``."""
     is_open = grid.is_open
     now = air[is_open]
     last = before.air_temperature[is_open]
@@ -405,7 +417,7 @@ def buoyancy_has_changed(grid: Grid, before: FlowRecord, air: FloatArray) -> boo
     change = np.quantile(np.abs(now - now.mean() - last), REFRESH_QUANTILE)
     height = float(grid.z_edges[-1] - grid.z_edges[0])
     speed = before.airflow.near_surface_speed
-    return bool(change * GRAVITY * AIR_EXPANSION * height > REFRESH_SHARE * speed**2)
+    return bool(change * GRAVITY * AIR_EXPANSION * height > share * speed**2)
 
 
 def plan_work(
@@ -427,7 +439,7 @@ def plan_work(
         first_flow=cost(settings.first_flow),
         next_flow=cost(settings.next_flow),
         epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
-        epochs=len(epochs(case.treatment.horizon, begins(case))),
+        epochs=len(epochs(case.treatment.horizon, begins(case), settings.epoch_ends)),
     )
 
 

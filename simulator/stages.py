@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from simulator.case.case import Case, Change
 from simulator.case.parts import AirMover, AirOutlet, HeatedJet, PorousPart, SolidPart
 from simulator.errors import CaseError
+from simulator.furnished import Furnished
 from simulator.grid.grid import BoolArray, FloatArray, Grid
 from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.carry_over import HeatNodes, Stored, carry_over, heat_nodes
@@ -97,8 +98,12 @@ def _held(now: NDArray[Any], is_gone: BoolArray, before: NDArray[Any]) -> NDArra
     return np.where(is_gone, before[-1], now).astype(now.dtype)
 
 
-def lay_stages(case: Case, cell_size: float) -> tuple[Stage, ...]:
+def lay_stages(
+    case: Case, cell_size: float, furnished: Furnished | None = None
+) -> tuple[Stage, ...]:
     """Return the stages of a run, all of them on cells of about ``cell_size`` [m].
+
+    The first is not laid again if the ``furnished`` dwelling is at hand.
 
     Raises
     ------
@@ -107,7 +112,7 @@ def lay_stages(case: Case, cell_size: float) -> tuple[Stage, ...]:
     """
     changes = _real_changes(case)
     ends = [*(change.time for change in changes), case.treatment.horizon]
-    stages = [_first_stage(case, cell_size, ends[0])]
+    stages = [_first_stage(case, cell_size, ends[0], furnished)]
     first: HeatNodes | None = None
     for change, end in zip(changes, ends[1:], strict=True):
         stage = _next_stage(stages[-1], change, end, cell_size, case)
@@ -118,12 +123,12 @@ def lay_stages(case: Case, cell_size: float) -> tuple[Stage, ...]:
     return tuple(stages)
 
 
-def _first_stage(case: Case, cell_size: float, end: float) -> Stage:
-    grid = voxelise(case, cell_size)
+def _first_stage(case: Case, cell_size: float, end: float, furnished: Furnished | None) -> Stage:
+    grid = furnished.grid(case) if furnished else voxelise(case, cell_size)
     return Stage(
         case=case,
         grid=grid,
-        layout=node_layout(grid),
+        layout=furnished.layout if furnished else node_layout(grid),
         start=0.0,
         end=end,
         enters_at=case.dwelling.start_temperature,

@@ -15,14 +15,16 @@ FRAME_INTERVAL = 600.0
 EARLY_INTERVAL, LATE_INTERVAL = 60.0, 120.0
 
 
-def epochs(horizon: float, starts: Sequence[float] = (0.0,)) -> list[tuple[float, float]]:
+def epochs(
+    horizon: float, starts: Sequence[float] = (0.0,), after: Sequence[float] = EPOCH_ENDS
+) -> list[tuple[float, float]]:
     """Return the start and end of each epoch of a run [s]; none is a mere remnant.
 
-    Every one of ``starts`` begins an epoch, and the short ones anew.
+    Every one of ``starts`` begins an epoch, and the short ones anew, which end ``after`` it.
     """
     spans: list[tuple[float, float]] = []
     for start, last in zip(starts, [*starts[1:], horizon], strict=True):
-        ends = [start + end for end in EPOCH_ENDS if end < 0.8 * (last - start)]
+        ends = [start + end for end in after if end < 0.8 * (last - start)]
         spans += zip([start, *ends], [*ends, last], strict=True)
     return spans
 

@@ -23,6 +23,7 @@ ROOMS = (
     "run_record",
     "timetable",
     "run_settings",
+    "furnished",
     "stages",
     "simulation",
     "assessment",

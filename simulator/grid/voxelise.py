@@ -1,6 +1,7 @@
 """From a case to the grid: which cells are air, what is in the others, what the air touches."""
 
 import dataclasses
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -8,23 +9,64 @@ from simulator.case.case import Case
 from simulator.case.parts import PorousPart, SolidPart
 from simulator.errors import CaseError
 from simulator.grid.bodies import Bodies, find_bodies
-from simulator.grid.cells import label_cells
+from simulator.grid.cells import Labels, label_cells
 from simulator.grid.closures import shut_faces
 from simulator.grid.columns import lay_walls
 from simulator.grid.contacts import Pairs, join_nodes
 from simulator.grid.exposure import expose
 from simulator.grid.faces import Sight, cut_faces
-from simulator.grid.fill import fill_cells, resist_flow
+from simulator.grid.fill import Fill, fill_cells, resist_flow
 from simulator.grid.gaps import look_across
-from simulator.grid.grid import Grid, PartShare, Solids
-from simulator.grid.planes import lay_planes
+from simulator.grid.grid import BoolArray, Grid, PartShare, Solids
+from simulator.grid.planes import Lattice, lay_planes
 from simulator.grid.refuges import find_refuges
 from simulator.grid.regions import block_bare_spaces, connected_air, main_spaces
-from simulator.grid.shares import share_parts
+from simulator.grid.shares import PartBlock, share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
 from simulator.grid.wall_contacts import meet_contents
 from simulator.grid.windows import place_windows
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A case laid into cells, with what is needed to set other equipment into the same cells.
+
+    ``main`` is the largest connected space of each room, in which equipment acts.
+    """
+
+    grid: Grid
+    fill: Fill
+    main: BoolArray
+    blocks: tuple[PartBlock, ...]
+    lattice: Lattice
+    labels: Labels
+
+    def equipped(self, case: Case) -> Grid:
+        """Return the grid of a case that differs by fans, heaters, exhausts and sensors alone.
+
+        It equals ``voxelise(case, cell_size)``; equipment takes no cells.
+
+        Raises
+        ------
+        CaseError
+            If a piece is blocked where it stands.
+        """
+        terminals = place_terminals(
+            case, self.fill, self.main, self.blocks, self.lattice, self.labels
+        )
+        fans, jets, sources, leaks, exhausts = terminals
+        grid = dataclasses.replace(
+            self.grid,
+            parts=case.parts,
+            fans=fans,
+            jets=jets,
+            sources=sources,
+            leaks=leaks,
+            exhausts=exhausts,
+        )
+        _freeze(terminals)
+        return grid
 
 
 def voxelise(case: Case, cell_size: float) -> Grid:
@@ -33,6 +75,11 @@ def voxelise(case: Case, cell_size: float) -> Grid:
     Mass, heat capacity, wall areas and the exposed areas of upright and level furniture are those
     of the case to round-off at any cell size.
     """
+    return lay_cells(case, cell_size).grid
+
+
+def lay_cells(case: Case, cell_size: float) -> Laid:
+    """Return the grid of ``case`` as ``voxelise`` does, and what other equipment needs."""
     if not 0.0 < cell_size < np.inf:
         raise CaseError(f"cell size {cell_size} m: it must be more than nothing")
     dwelling, parts = case.dwelling, case.parts
@@ -97,7 +144,7 @@ def voxelise(case: Case, cell_size: float) -> Grid:
         windows=place_windows(case, main, lattice, labels),
     )
     _freeze(grid)
-    return grid
+    return Laid(grid, fill, main, blocks, lattice, labels)
 
 
 def _solids(bodies: Bodies, pairs: Pairs) -> Solids:

@@ -17,6 +17,7 @@ from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
 from simulator.errors import CaseError, RoomsoakError
+from simulator.furnished import Furnished, furnish
 from simulator.progress import Progress
 from simulator.run_settings import QUICK, RunSettings
 
@@ -38,9 +39,36 @@ def evaluate(
     *,
     progress: Callable[[Progress], None] | None = None,
 ) -> Assessment:
-    """Return the verdict on a case on cells of about ``cell_size`` [m]; nothing is written."""
-    run = simulation.simulate(case, cell_size, settings=settings, progress=progress)
+    """Return the verdict on a case on cells of about ``cell_size`` [m]; nothing is written.
+
+    The furnished dwelling is kept for the next case that differs by its equipment alone.
+    """
+    run = simulation.simulate(
+        case,
+        cell_size,
+        settings=settings,
+        progress=progress,
+        furnished=_furnished(case, cell_size),
+    )
     return assess(case, run.grid, run.history)
+
+
+#: Dwellings that this process has laid last, the latest at the end: a process of a study runs many
+#: layouts of one dwelling, or of one in a few states of preparation.
+_LAID: list[Furnished] = []
+_MOST_LAID = 4
+
+
+def _furnished(case: Case, cell_size: float) -> Furnished:
+    """Return the dwelling of a case, laid before or now."""
+    known = next((one for one in _LAID if one.suits(case, cell_size)), None)
+    if known is None:
+        known = furnish(case, cell_size)
+    else:
+        _LAID.remove(known)
+    _LAID.append(known)
+    del _LAID[:-_MOST_LAID]
+    return known
 
 
 @dataclass(frozen=True, slots=True)

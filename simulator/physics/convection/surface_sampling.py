@@ -1,6 +1,6 @@
 """Where each surface reads its air speed, what still air lies before it, which jets hit it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -46,6 +46,10 @@ class SurfaceSampling:
         """Return the mean speed near each surface, shape (S,) [m/s]."""
         near: FloatArray = (self.weights @ speed.ravel())[self.row]
         return near
+
+    def with_equipment(self, grid: Grid) -> "SurfaceSampling":
+        """Return the sampling of a grid whose fans, jets and leaks alone may differ."""
+        return replace(self, gap=_gaps(grid), impact=impact_coefficients(grid))
 
 
 def sample_surfaces(grid: Grid) -> SurfaceSampling:

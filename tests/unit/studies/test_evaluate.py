@@ -1,5 +1,6 @@
 """Running many cases: the same verdicts in this process and in others, whatever befalls these."""
 
+import dataclasses
 import os
 import signal
 from dataclasses import replace
@@ -8,10 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simulator import simulation
 from simulator.case.case import Case
 from simulator.case.load import load
 from simulator.case.variants import main_of, varied
 from simulator.errors import CaseError
+from simulator.furnished import furnish
 from simulator.run_settings import ORDINARY, QUICK
 from simulator.studies import evaluate
 from simulator.studies.evaluate import Failed, Task, Workers, answer, one_thread, run_task
@@ -100,3 +103,19 @@ def test_settings_scale_what_they_name(case: Case) -> None:
     assert 0.0 < stirred / brisk < 1.0
     assert mixed != 0.0
     assert one_thread(ORDINARY).first_flow.settings.threads == 1
+
+
+def test_a_dwelling_laid_before_changes_no_figure(case: Case) -> None:
+    """Fans moved or taken out, heaters turned: the laid dwelling serves, to the last bit."""
+    laid = furnish(case, 0.2)
+    other = varied(case, {"layout.equipment.fan 1.turn": "200 deg"})
+    colder = varied(case, {"dwelling.start": "10 degC"})
+    emptier = varied(case, {}, remove=[next(iter(case.furniture_words))])
+    assert laid.suits(other, 0.2)
+    assert not any(laid.suits(*one) for one in ((other, 0.1), (colder, 0.2), (emptier, 0.2)))
+    anew = simulation.simulate(other, 0.2, settings=QUICK)
+    again = simulation.simulate(other, 0.2, settings=QUICK, furnished=laid)
+    for field in dataclasses.fields(anew.history):
+        ours, theirs = getattr(anew.history, field.name), getattr(again.history, field.name)
+        if isinstance(ours, np.ndarray):
+            np.testing.assert_array_equal(ours, theirs, err_msg=field.name)
