@@ -62,6 +62,13 @@ def overlap_depth(first: Box, second: Box) -> float:
     return depth
 
 
+def may_overlap(first: Box, second: Box) -> bool:
+    """Return False if two boxes are so far apart that their spheres do not meet; it is quick."""
+    return math.dist(first.centre, second.centre) < 0.5 * (
+        math.hypot(*first.size) + math.hypot(*second.size)
+    )
+
+
 def contains(box: Box, point: Vector) -> bool:
     """Return whether a point lies strictly inside a box."""
     offset = _minus(point, box.centre)

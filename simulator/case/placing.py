@@ -11,7 +11,7 @@ from simulator.case.equipment.exhaust import Exhaust
 from simulator.case.equipment.placement import Equipment
 from simulator.case.equipment.sensor import Sensor
 from simulator.case.furniture.placement import Furniture
-from simulator.case.overlap import contains, corners, overlap_depth
+from simulator.case.overlap import contains, corners, may_overlap, overlap_depth
 from simulator.case.partitions import THICKEST_PARTITION, gap_between
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart, Vector
 from simulator.case.pieces import Pieces
@@ -217,7 +217,12 @@ def _check_apart(first: Placed, second: Placed) -> None:
     if first.entry.may_overlap or second.entry.may_overlap:
         return
     depth = max(
-        (overlap_depth(a, b) for a in first.pieces.footprint for b in second.pieces.footprint),
+        (
+            overlap_depth(a, b)
+            for a in first.pieces.footprint
+            for b in second.pieces.footprint
+            if may_overlap(a, b)
+        ),
         default=-math.inf,
     )
     if depth > SLACK:
