@@ -5,6 +5,7 @@ from typing import Any
 import click
 
 from simulator.cli.check import check
+from simulator.cli.compare import compare
 from simulator.cli.doctor import doctor
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.kinds import kinds
@@ -48,7 +49,7 @@ def roomsoak() -> None:
     """Heat in furnished rooms: when each hiding place gets its lethal dose, and what stays cold."""
 
 
-for command in (check, run, show, kinds, doctor):
+for command in (check, run, compare, show, kinds, doctor):
     roomsoak.add_command(command)
 
 

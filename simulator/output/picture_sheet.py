@@ -47,19 +47,19 @@ def write_sheet(
     width, height = stage.size
     top = size[1] - height - round(FOOT_HEIGHT * unit)
 
-    title = Pen(_pixel_axes(figure, (0, 0, size[0], top)), unit)
+    title = Pen(pixel_axes(figure, (0, 0, size[0], top)), unit)
     title.write(28.0, 40.0, case.title, 30.0, bold=True)
     title.write(28.0, 74.0, subtitle(case, time, units), 19.0, QUIET)
 
-    drawing = Pen(_pixel_axes(figure, (0, top, width, top + height)), unit)
+    drawing = Pen(pixel_axes(figure, (0, top, width, top + height)), unit)
     stage.draw(drawing.axes)
     draw_labels(drawing, case, assessment, stage)
 
-    foot = Pen(_pixel_axes(figure, (0, top + height, width, size[1])), unit)
+    foot = Pen(pixel_axes(figure, (0, top + height, width, size[1])), unit)
     draw_scale(foot, scale, units)
     draw_key(foot)
 
-    panel = Pen(_pixel_axes(figure, (width, top, size[0], size[1])), unit)
+    panel = Pen(pixel_axes(figure, (width, top, size[0], size[1])), unit)
     draw_side_panel(panel, history, assessment, time=time, units=units, note=stage.note)
     figure.savefig(path, format="png", dpi=DOTS_PER_INCH)
 
@@ -84,7 +84,7 @@ def blank_figure(size: tuple[int, int]) -> Any:
     return figure
 
 
-def _pixel_axes(figure: Any, box: tuple[int, int, int, int]) -> Any:
+def pixel_axes(figure: Any, box: tuple[int, int, int, int]) -> Any:
     """Return axes without a frame in the box (left, top, right, bottom) [pixels] of the figure.
 
     Their data are pixels from their own upper left corner.

@@ -39,18 +39,29 @@ def draw_room(
     size : width and height [pixels].
     """
     moment = float(history.time[assessment.end.index]) if time is None else time
-    extent = stage_size(size)
-    try:
-        stage = _room_stage(case, grid, history, assessment, moment, extent)
-    except RenderError as problem:
-        stage = plan_stage(case, grid, history, assessment, moment, extent, str(problem))
+    stage = room_stage(case, grid, history, assessment, moment, stage_size(size))
     write_sheet(
         case, history, assessment, stage, FIXED_SCALE, path, time=moment, units=units, size=size
     )
     return path
 
 
-def _room_stage(
+def room_stage(
+    case: Case,
+    grid: Grid,
+    history: History,
+    assessment: Assessment,
+    time: float,
+    size: tuple[int, int],
+) -> Stage:
+    """Return the stage with the room in 3D, or as a plan that says why where there is no OpenGL."""
+    try:
+        return _solid_stage(case, grid, history, assessment, time, size)
+    except RenderError as problem:
+        return plan_stage(case, grid, history, assessment, time, size, str(problem))
+
+
+def _solid_stage(
     case: Case,
     grid: Grid,
     history: History,

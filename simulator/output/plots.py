@@ -65,7 +65,7 @@ def plot_curves(
     figure.text(0.09, 0.955, title, fontsize=17, color=INK, fontweight="bold", va="center")
     figure.text(0.09, 0.915, verdict, fontsize=13, color=colour, fontweight="bold", va="center")
     for panel in panels:
-        _style(panel)
+        style(panel)
     _plot_temperatures(panels[0], history, assessment, plan, units)
     _plot_share(panels[1], history, assessment, units)
     _plot_power(panels[2], history)
@@ -74,13 +74,13 @@ def plot_curves(
     hours = history.time[-1] / 3600.0
     panels[2].set_xlabel("hours", fontsize=12, color=INK)
     panels[2].set_xlim(0.0, hours)
-    panels[2].set_xticks(_hour_ticks(hours))
+    panels[2].set_xticks(hour_ticks(hours))
     figure.align_ylabels(panels)
     figure.savefig(path, format="png", dpi=DOTS_PER_INCH)
     return path
 
 
-def _style(panel: Any) -> None:
+def style(panel: Any) -> None:
     """Leave only what helps to read values: two axes and light lines across."""
     panel.spines[["top", "right"]].set_visible(False)
     panel.spines[["left", "bottom"]].set_color(QUIET)
@@ -89,7 +89,7 @@ def _style(panel: Any) -> None:
     panel.set_axisbelow(True)
 
 
-def _hour_ticks(hours: float) -> list[float]:
+def hour_ticks(hours: float) -> list[float]:
     """Return at most about ten round hours."""
     step = next((s for s in (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0) if hours / s <= 10.0), 12.0)
     return [float(tick) for tick in np.arange(0.0, hours + 1e-9, step)]
@@ -125,7 +125,7 @@ def _plot_temperatures(
     if plan is not None and plan.treatment.phases:
         last = _plot_set_point(panel, plan, float(history.time[-1]), units)
         ends += [("set point", last, HEATER)] if np.isfinite(last) else []
-    _name_the_ends(panel, hours[-1], ends, units)
+    name_the_ends(panel, hours[-1], ends, units)
     if assessment.is_all_done:
         _mark_finish(panel, assessment.finishing_time, units)
 
@@ -169,7 +169,7 @@ def _plot_set_point(panel: Any, plan: SetPointPlan, end: float, units: System) -
     return last
 
 
-def _name_the_ends(
+def name_the_ends(
     panel: Any, end: float, names: list[tuple[str, float, str]], units: System
 ) -> None:
     """Write each curve's name beside its end, moved apart where ends lie close together."""

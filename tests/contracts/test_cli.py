@@ -116,7 +116,7 @@ def test_help_and_doctor_start_without_the_heavy_libraries() -> None:
 def test_help_lists_every_command_and_the_exit_codes() -> None:
     result = call("--help")
     assert result.exit_code == 0
-    for command in ("check", "run", "show", "kinds", "doctor"):
+    for command in ("check", "run", "compare", "show", "kinds", "doctor"):
         assert re.search(rf"^  {command} ", result.stdout, re.MULTILINE)
         assert call(command, "--help").exit_code == 0
     for code in ("0 done", "1 failure", "2 bad input", "3 ran but cold spots remain", "130"):
@@ -579,3 +579,39 @@ def test_no_command_promises_what_a_model_cannot(folder: Path, hot: None) -> Non
     ]
     for text in printed:
         assert not re.search(r"\b(eradicat\w*|guarantee\w*|safe|safely)\b", text, re.IGNORECASE)
+
+
+# --- compare
+
+
+def compare(*arguments: str) -> Result:
+    return call("compare", *arguments, *CELL, "--no-companion")
+
+
+@pytest.mark.usefixtures("cold")
+def test_compare_runs_cases_once_and_keeps_their_results(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    other = folder / "other.toml"
+    other.write_text(SOUND.read_text(encoding="utf-8") + "\n# another hash\n", encoding="utf-8")
+    first = compare(str(SOUND), str(other), "--no-picture")
+    assert first.exit_code == 0
+    assert "volume below 50 °C" in first.stdout
+    assert "neither is called better" in first.stdout or "a tie between A and B" in first.stdout
+    kept = sorted(path.name for path in (folder / "results").iterdir())
+    assert len(kept) == 2
+    assert all(name.endswith(".vtkhdf") for name in kept)
+    monkeypatch.setattr(simulation, "simulate", raising(AssertionError("run again")))
+    again = compare(str(SOUND), str(folder / "results" / kept[0]), "--json", "--no-picture")
+    assert again.exit_code == 0
+    assert json.loads(again.stdout)["answers"][1]["name"] == "B"
+
+
+def test_compare_wants_two_things_that_are_there(folder: Path) -> None:
+    assert compare(str(SOUND)).exit_code == 2
+    missing = compare(str(folder / "no.toml"), str(folder / "no.vtkhdf"), "-q")
+    assert missing.exit_code == 2
+    assert len(missing.stderr.splitlines()) == 1
+    (folder / "compared.png").write_bytes(b"mine")
+    assert compare(str(SOUND), str(SOUND)).exit_code == 2
+    assert (folder / "compared.png").read_bytes() == b"mine"

@@ -1,0 +1,62 @@
+"""Runs that commands need before they can show anything: read if they were made, made if not."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from simulator.case.case import Case
+    from simulator.output.field_file import Result
+    from simulator.output.kept_results import KeptResults
+    from simulator.units import System
+
+
+def kept_or_run(
+    kept: "KeptResults",
+    case: "Case",
+    cell_size: float,
+    word: str,
+    units: "System",
+    *,
+    companion: bool,
+    quiet: bool,
+) -> "Result":
+    """Return the result of a case, from the folder or from a run that is then kept there.
+
+    A run that is stopped leaves a checkpoint from which the next call goes on.
+
+    Parameters
+    ----------
+    word : begins the file's name.
+    companion : also find the error of the cells, if they are fine enough for it.
+    """
+    from simulator import simulation
+    from simulator.assessment.assess import assess
+    from simulator.cli.checkpoint_file import CheckpointFile
+    from simulator.cli.progress import progress_report
+    from simulator.output.field_file import read_result, write_result
+    from simulator.output.findings import append_findings
+    from simulator.studies import grid_error
+
+    path = kept.path(case, cell_size, word)
+    result = kept.find(case, cell_size, word)
+    if result is None:
+        checkpoint = CheckpointFile(path.with_suffix(".checkpoint.npz"), kept.hash(case, cell_size))
+        with progress_report(units, is_quiet=quiet) as report:
+            run = simulation.simulate(
+                case, cell_size, progress=report, checkpoint=checkpoint, resume=True
+            )
+        main = next(iter(case.sources))
+        write_result(path, case, cell_size, run.grid, run.history, main=main, force=True)
+        checkpoint.remove()
+        result = read_result(path)
+    needs = companion and grid_error.companion_cell_size(cell_size) is not None
+    if needs and grid_error.NAME not in result.findings:
+        if not quiet:
+            click.echo("companion run on coarser cells (--no-companion skips it)", err=True)
+        judged = assess(result.case, result.grid, result.history)
+        with progress_report(units, is_quiet=quiet) as report:
+            found = grid_error.grid_error(result.case, cell_size, judged, progress=report)
+        append_findings(path, grid_error.NAME, found)
+        result = read_result(path)
+    return result

@@ -1,0 +1,290 @@
+"""Two or more answers side by side: the same figures at the same moment, and what they can tell.
+
+A difference counts only where it is larger than the bands of both answers together. Bands are those
+of the cells, from companion runs; what else the model does not know (coefficients, leaks, gaps) is
+much the same on both sides and is not in them.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+import numpy as np
+
+from simulator.assessment.assessment import Assessment
+from simulator.assessment.lethal_dose import REQUIRED_PEAK
+from simulator.assessment.naming import short_name
+from simulator.assessment.taken_out import seen_temperature
+from simulator.case.case import Case
+from simulator.errors import ResultError
+from simulator.grid.grid import FloatArray, Grid
+from simulator.history import History
+from simulator.studies import grid_error
+from simulator.units import format_quantity
+
+#: Hiding places whose verdict changed that are named; the others are counted.
+MOST_NAMED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One side of a comparison. T times of its history.
+
+    ``cold_litres`` is the hiding volume below 50 °C against time; ``bands`` half widths by the name
+    of the figure, in its unit.
+    """
+
+    label: str
+    case: Case
+    cell_size: float  # [m]
+    time: FloatArray  # (T,) [s]
+    assessment: Assessment
+    cold_litres: FloatArray  # (T,) [l]
+    bands: Mapping[str, float]
+
+
+class Reading(Enum):
+    """What a difference of a figure can tell."""
+
+    LOWER = "lower"
+    HIGHER = "higher"
+    TIE = "tie"
+    UNKNOWN = "unknown"  # the error of the cells is not known
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of all answers; nan where there is none.
+
+    ``quantity`` is a kind of number for ``units``, or "share", "litres", "count" or "kWh".
+    ``bands`` are half widths, nan where not known; ``readings`` tell of every answer but the first
+    how it stands to the first (empty: the figure is not ranked).
+    """
+
+    name: str
+    quantity: str
+    values: tuple[float, ...]
+    bands: tuple[float, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """Hiding places in words, done on one side even if all were 2 K colder, not on the other."""
+
+    done_only_here: tuple[str, ...]
+    done_only_first: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What ``compare`` returns; ``changed`` has an entry for every answer but the first."""
+
+    answers: tuple[Answer, ...]
+    moment: float  # [s], at which temperatures and shares are told
+    figures: tuple[Figure, ...]
+    harm: tuple[Mapping[str, int], ...]  # how many verdicts of each kind
+    changed: tuple[Changed, ...]
+
+
+def answer_of(
+    label: str,
+    case: Case,
+    cell_size: float,
+    grid: Grid,
+    history: History,
+    assessment: Assessment,
+    findings: Mapping[str, Any],
+) -> Answer:
+    """Return one side of a comparison; ``findings`` are those of the result file."""
+    seen = seen_temperature(history)
+    cold = (seen < REQUIRED_PEAK) @ grid.refuges.volume
+    found = findings.get(grid_error.NAME) or {}
+    bands = {
+        figure["name"]: figure["band"]
+        for figure in found.get("figures", ())
+        if figure["band"] is not None
+    }
+    return Answer(label, case, cell_size, history.time, assessment, 1000.0 * cold, bands)
+
+
+def compare(answers: Sequence[Answer], moment: float | None = None) -> Comparison:
+    """Return the answers side by side.
+
+    Parameters
+    ----------
+    answers : at least two; differences are taken from the first.
+    moment : at which temperatures and shares are told [s]; None: when the first heat ends.
+
+    Raises
+    ------
+    ResultError
+        If a run is over before ``moment``.
+    """
+    ends = [float(one.time[one.assessment.end.index]) for one in answers]
+    told = min(ends) if moment is None else moment
+    for one in answers:
+        if told > one.time[-1] + 1.0:
+            over, wished = (format_quantity(t, "time") for t in (float(one.time[-1]), told))
+            raise ResultError(f"{one.label}: its run is over after {over}; not shown at {wished}")
+    return Comparison(
+        answers=tuple(answers),
+        moment=told,
+        figures=_figures(answers, told),
+        harm=tuple(_harm(one.assessment) for one in answers),
+        changed=tuple(_changed(answers[0], other) for other in answers[1:]),
+    )
+
+
+def index_at(answer: Answer, moment: float) -> int:
+    """Return which time of an answer is nearest to a moment [s]."""
+    return int(np.argmin(np.abs(answer.time - moment)))
+
+
+def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
+    at = [index_at(one, moment) for one in answers]
+    judged = [one.assessment for one in answers]
+    is_end = [
+        i == one.assessment.end.index % one.time.size for i, one in zip(at, answers, strict=True)
+    ]
+
+    def told(curve: str) -> list[float]:
+        return [float(getattr(a, curve)[i]) for a, i in zip(judged, at, strict=True)]
+
+    def bands(name: str, *, always: bool = False) -> list[float]:
+        """Bands are known of the end of the heat only."""
+        return [
+            one.bands.get(name, math.nan) if always or here else math.nan
+            for one, here in zip(answers, is_end, strict=True)
+        ]
+
+    finish = [a.finishing_time for a in judged]
+    horizons = [one.case.treatment.horizon for one in answers]
+    finish_bands = bands("all done", always=True)
+    return (
+        Figure(
+            "all done",
+            "time",
+            tuple(finish),
+            tuple(finish_bands),
+            tuple(
+                read_finish(
+                    finish[0], finish[n], finish_bands[0], finish_bands[n], horizons[0], horizons[n]
+                )
+                for n in range(1, len(answers))
+            ),
+        ),
+        Figure("all done, 2 K colder", "time", tuple(a.finishing_time_colder for a in judged)),
+        _ranked(
+            "volume below 50 °C", "share", told("fraction_below_50"), bands("volume below 50 °C")
+        ),
+        Figure(
+            "volume below 50 °C, litres",
+            "litres",
+            tuple(float(one.cold_litres[i]) for one, i in zip(answers, at, strict=True)),
+        ),
+        Figure("coldest hiding place", "temperature", tuple(told("coldest"))),
+        _ranked(
+            "mean of hiding places", "temperature", told("mean"), bands("mean of hiding places")
+        ),
+        Figure(
+            "hiding places not done",
+            "count",
+            tuple(float(sum(p.state == "not done" for p in a.places)) for a in judged),
+        ),
+        Figure(
+            "hiding places",
+            "count",
+            tuple(float(len(a.places)) for a in judged),
+        ),
+        Figure("hottest air", "temperature", tuple(a.air_maximum for a in judged)),
+        Figure(
+            "energy of the whole run",
+            "kWh",
+            tuple(
+                sum(use.electricity + use.heat for use in a.power.energy) / 3.6e6 for a in judged
+            ),
+        ),
+    )
+
+
+def _ranked(name: str, quantity: str, values: Sequence[float], bands: Sequence[float]) -> Figure:
+    readings = tuple(
+        read(values[0], value, bands[0], band)
+        for value, band in zip(values[1:], bands[1:], strict=True)
+    )
+    return Figure(name, quantity, tuple(values), tuple(bands), readings)
+
+
+def read(first: float, other: float, first_band: float, other_band: float) -> Reading:
+    """Return how a figure stands to the first one's: a tie unless the bands leave no doubt.
+
+    >>> read(10.0, 8.0, 0.5, 0.5), read(10.0, 9.5, 0.5, 0.5), read(1.0, 2.0, 0.1, float("nan"))
+    (<Reading.LOWER: 'lower'>, <Reading.TIE: 'tie'>, <Reading.UNKNOWN: 'unknown'>)
+    """
+    if first == other:
+        return Reading.TIE
+    both = first_band + other_band
+    if not math.isfinite(both):
+        return Reading.UNKNOWN
+    if abs(other - first) <= both:
+        return Reading.TIE
+    return Reading.LOWER if other < first else Reading.HIGHER
+
+
+def read_finish(
+    first: float,
+    other: float,
+    first_band: float,
+    other_band: float,
+    first_horizon: float,
+    other_horizon: float,
+) -> Reading:
+    """Return how a finishing time [s] stands to the first one's; nan: not within the horizon.
+
+    Where only one finishes it is told as earlier if its band ends before the other's horizon; two
+    that do not finish tie: nothing is known of what comes after.
+    """
+    if math.isnan(first) and math.isnan(other):
+        return Reading.TIE
+    if math.isfinite(first) and math.isfinite(other):
+        return read(first, other, first_band, other_band)
+    done, band, horizon = (
+        (other, other_band, first_horizon)
+        if math.isnan(first)
+        else (first, first_band, other_horizon)
+    )
+    if not math.isfinite(band):
+        return Reading.UNKNOWN
+    if done + band > horizon:
+        return Reading.TIE
+    return Reading.LOWER if math.isnan(first) else Reading.HIGHER
+
+
+def _harm(assessment: Assessment) -> Mapping[str, int]:
+    kinds = ("stop", "ask", "warn")
+    return {kind: sum(row.verdict == kind for row in assessment.harm) for kind in kinds}
+
+
+def _changed(first: Answer, other: Answer) -> Changed:
+    """Return the hiding places that both have and of which one is done and the other is not.
+
+    "Marginal" counts as neither: 2 K would change it.
+    """
+    states = [
+        {(place.owner, place.words): place.state for place in one.assessment.places}
+        for one in (first, other)
+    ]
+    both = [key for key in states[0] if key in states[1]]
+
+    def only(here: int) -> tuple[str, ...]:
+        there = 1 - here
+        return tuple(
+            short_name(owner, words, first.case.furniture_words)
+            for owner, words in both
+            if states[here][owner, words] == "done" and states[there][owner, words] == "not done"
+        )
+
+    return Changed(done_only_here=only(1), done_only_first=only(0))

@@ -1,0 +1,231 @@
+"""A comparison in words: a table, and a summary that claims no more than the numbers."""
+
+import math
+from typing import Any
+
+from simulator.assessment.summary import plain
+from simulator.studies.comparison import MOST_NAMED, Changed, Comparison, Figure, Reading
+from simulator.units import System, format_quantity
+
+#: What a field study found, told wherever the things in a dwelling differ.
+FIELD_STUDY = (
+    "In 14 apartments treated with heat the mean time to target did not differ significantly "
+    "between low, medium and high clutter (P > 0.05); cold spots were the trouble (Catron, Wilson "
+    "& Miller, ICUP). What these runs show holds for this dwelling in this model; it is no proof "
+    "that clutter changes the mean."
+)
+
+#: What no band contains.
+SHARED = (
+    "The bands are those of the cells alone. Formulas for heat passing from air to surfaces differ "
+    "by about 30 %, on both sides alike; that is in no band."
+)
+
+
+def letters(count: int) -> list[str]:
+    """Return what the answers are called for short: A, B, C, ..."""
+    return [chr(ord("A") + n) for n in range(count)]
+
+
+def table(found: Comparison, units: System) -> list[list[str]]:
+    """Return the rows of the table, its head first; every row begins with the figure's name."""
+    names = letters(len(found.answers))
+    rows = [["", *names]]
+    for figure in found.figures:
+        if figure.name == "hiding places":
+            continue
+        rows.append([_row_name(figure, units), *_cells(figure, found, units)])
+    rows.append(
+        [
+            "harm: stop / ask / warn",
+            *(" / ".join(str(n) for n in one.values()) for one in found.harm),
+        ]
+    )
+    return rows
+
+
+def text_lines(found: Comparison, units: System) -> list[str]:
+    """Return everything for print: labels, table, summary."""
+    names = letters(len(found.answers))
+    lines = [f"{name}  {one.label}" for name, one in zip(names, found.answers, strict=True)]
+    when = format_quantity(found.moment, "time", units)
+    lines += ["", f"Temperatures and volumes after {when}; differences count from A", ""]
+    rows = table(found, units)
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        cells = [row[0].ljust(widths[0])]
+        cells += [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
+        lines.append("  " + "  ".join(cells).rstrip())
+    return [*lines, "", *(f"- {sentence}" for sentence in summary(found, units))]
+
+
+def summary(found: Comparison, units: System) -> list[str]:
+    """Return the sentences that the numbers bear out, and their limits."""
+    names = letters(len(found.answers))
+    sentences = []
+    for number, name in enumerate(names[1:], start=1):
+        sentences += [
+            _finish(found, found.figures[0], number, name, units),
+            _share(found, _figure(found, "volume below 50 °C"), number, name, units),
+            *_places(found.changed[number - 1], name, units),
+        ]
+    if len({one.cell_size for one in found.answers}) > 1:
+        sizes = ", ".join(
+            f"{name} {format_quantity(one.cell_size, 'length', units)}"
+            for name, one in zip(names, found.answers, strict=True)
+        )
+        sentences.append(
+            f"The cells differ in size ({sizes}); a part of each difference is theirs."
+        )
+    if _things_differ(found):
+        sentences.append(FIELD_STUDY)
+    sentences.append(SHARED)
+    return sentences
+
+
+def as_json(found: Comparison) -> dict[str, Any]:
+    """Return the comparison as plain JSON: SI, °C, litres, kWh; nan becomes null."""
+    names = letters(len(found.answers))
+    return {
+        "moment": found.moment,
+        "answers": [
+            {
+                "name": name,
+                "label": one.label,
+                "cell_size": one.cell_size,
+                "preparation": one.case.preparation,
+                "layout": one.case.layout,
+                "harm": dict(harm),
+                "curves": plain(
+                    {
+                        "time": one.time,
+                        "fraction_below_50": one.assessment.fraction_below_50,
+                        "coldest": one.assessment.coldest,
+                        "cold_litres": one.cold_litres,
+                    }
+                ),
+            }
+            for name, one, harm in zip(names, found.answers, found.harm, strict=True)
+        ],
+        "figures": [
+            {
+                "name": figure.name,
+                "quantity": figure.quantity,
+                "values": plain(figure.values),
+                "bands": plain(figure.bands),
+                "readings": [reading.name.lower() for reading in figure.readings],
+            }
+            for figure in found.figures
+        ],
+        "changed": plain(found.changed),
+        "summary": summary(found, "si"),
+    }
+
+
+def _figure(found: Comparison, name: str) -> Figure:
+    return next(figure for figure in found.figures if figure.name == name)
+
+
+def _row_name(figure: Figure, units: System) -> str:
+    fifty = "below 122 °F" if units == "us" else "below 50 °C"
+    two = format_quantity(2.0, "temperature difference", units)
+    return figure.name.replace("below 50 °C", fifty).replace("2 K", two)
+
+
+def _cells(figure: Figure, found: Comparison, units: System) -> list[str]:
+    cells = []
+    for number, value in enumerate(figure.values):
+        band = figure.bands[number] if figure.bands else math.nan
+        told = shown(figure, value, units, found, number)
+        cells.append(f"{told} ± {_band(figure, band, units)}" if math.isfinite(band) else told)
+    return cells
+
+
+def shown(figure: Figure, value: float, units: System, found: Comparison, number: int) -> str:
+    """Return a value of a figure as text; what did not happen says so."""
+    if figure.quantity == "time" and math.isnan(value):
+        horizon = found.answers[number].case.treatment.horizon
+        return f"not in {format_quantity(horizon, 'time', units)}"
+    if math.isnan(value):
+        return "unknown"
+    if figure.quantity == "share":
+        return f"{100.0 * value:.1f} %"
+    if figure.quantity == "count":
+        whole = int(_figure(found, "hiding places").values[number])
+        return f"{value:.0f} of {whole}"
+    if figure.quantity == "litres":
+        return f"{value:,.0f} l" if value >= 10.0 else f"{value:.1f} l"
+    if figure.quantity == "kWh":
+        return f"{value:.1f} kWh"
+    return format_quantity(value, figure.quantity, units)
+
+
+def _band(figure: Figure, band: float, units: System) -> str:
+    if figure.quantity == "share":
+        return f"{100.0 * band:.1f}"
+    kind = "temperature difference" if figure.quantity == "temperature" else figure.quantity
+    return format_quantity(band, kind, units)
+
+
+def _finish(found: Comparison, figure: Figure, number: int, name: str, units: System) -> str:
+    first, other = figure.values[0], figure.values[number]
+    cells = _cells(figure, found, units)
+    if math.isnan(first) and math.isnan(other):
+        return f"Neither A nor {name} is all done within its run; nothing is known of later."
+    pair = f"A {cells[0]}, {name} {cells[number]}"
+    reading = figure.readings[number - 1]
+    if reading is Reading.TIE:
+        return f"All done: a tie between A and {name} within the error of the cells ({pair})."
+    if reading is Reading.UNKNOWN:
+        return (
+            f"All done: {pair}. The error of the cells is not known, so neither is called earlier."
+        )
+    early, late = (name, "A") if reading is Reading.LOWER else ("A", name)
+    if math.isfinite(first) and math.isfinite(other):
+        apart = format_quantity(abs(first - other), "time", units)
+        return f"{early} is all done {apart} before {late} ({pair})."
+    return f"{early} is all done within its run, {late} is not ({pair})."
+
+
+def _share(found: Comparison, figure: Figure, number: int, name: str, units: System) -> str:
+    cells = _cells(figure, found, units)
+    pair = f"A {cells[0]}, {name} {cells[number]}"
+    what = _row_name(figure, units)
+    reading = figure.readings[number - 1]
+    if reading is Reading.TIE:
+        return f"Hiding {what}: a tie between A and {name} ({pair})."
+    if reading is Reading.UNKNOWN:
+        return (
+            f"Hiding {what}: {pair}. The error of the cells is not known at that moment, so "
+            "neither is called better."
+        )
+    fewer = name if reading is Reading.LOWER else "A"
+    return f"{fewer} leaves the smaller share of the hiding {what} ({pair})."
+
+
+def _places(changed: Changed, name: str, units: System) -> list[str]:
+    two = format_quantity(2.0, "temperature difference", units)
+    return [
+        f"{len(places)} hiding place{'s' if len(places) > 1 else ''} done in {here}, even if all "
+        f"were {two} colder, and not done in {there}: {_some(places)}."
+        for places, here, there in (
+            (changed.done_only_here, name, "A"),
+            (changed.done_only_first, "A", name),
+        )
+        if places
+    ]
+
+
+def _some(places: tuple[str, ...]) -> str:
+    rest = len(places) - MOST_NAMED
+    named = "; ".join(places[:MOST_NAMED])
+    return f"{named}; and {rest} more" if rest > 0 else named
+
+
+def _things_differ(found: Comparison) -> bool:
+    """Return whether what stands in the dwelling differs, and not only the equipment."""
+    first, *others = [
+        (one.case.dwelling.name, one.case.preparation, tuple(one.case.furniture_words))
+        for one in found.answers
+    ]
+    return any(other != first for other in others)
