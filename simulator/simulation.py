@@ -467,7 +467,7 @@ class Estimate:
     seconds: float
 
 
-def estimate(case: Case, cell_size: float) -> Estimate:
+def estimate(case: Case, cell_size: float, settings: RunSettings = ORDINARY) -> Estimate:
     """Return what a run would need; the grid is laid, nothing is solved."""
     grid = voxelise(case, cell_size)
     layout = node_layout(grid)
@@ -476,5 +476,5 @@ def estimate(case: Case, cell_size: float) -> Estimate:
         open_cells=int(grid.is_open.sum()),
         unknowns=layout.size,
         memory_bytes=BASE_MEMORY + MEMORY_PER_UNKNOWN * layout.size,
-        seconds=plan_work(case, grid, layout, cell_size).total,
+        seconds=plan_work(case, grid, layout, cell_size, settings).total,
     )

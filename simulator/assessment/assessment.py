@@ -46,6 +46,9 @@ class ColdSpot:
     low: tuple[float, float, float]
     high: tuple[float, float, float]
     refuges: IntArray
+    #: Owner, words and room of the hiding places that it lies in, the one with most of it first:
+    #: the same on every grid.
+    places: tuple[tuple[str, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -185,7 +185,17 @@ def _describe(
         low=low,
         high=high,
         refuges=region,
+        places=_places_in(grid.refuges, region),
     )
+
+
+def _places_in(refuges: Refuges, region: IntArray) -> tuple[tuple[str, str, str], ...]:
+    """Return owner, words and room of the groups in a region, the one with most of it first."""
+    shares = _shares(refuges, region)
+    groups = np.unique(refuges.group[region])
+    order = groups[np.argsort(-shares[groups], kind="stable")]
+    found = (refuges.groups[index] for index in order)
+    return tuple((group.owner, group.words, group.room) for group in found)
 
 
 def _corners(grid: Grid, cells: IntArray) -> tuple[Vector, Vector]:

@@ -66,6 +66,11 @@ def summary_lines(
     ]
 
 
+def paragraphs(title: str, words: Iterable[str]) -> list[str]:
+    """Return a title and paragraphs under it as lines of print."""
+    return [title, *_limit_lines(words)]
+
+
 def _limit_lines(notes: Iterable[str]) -> list[str]:
     return [line for note in notes for line in _wrapped(note, "- ", "  ")]
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from simulator.cli.band import band
 from simulator.cli.check import check
 from simulator.cli.compare import compare
 from simulator.cli.doctor import doctor
@@ -49,7 +50,15 @@ def roomsoak() -> None:
     """Heat in furnished rooms: when each hiding place gets its lethal dose, and what stays cold."""
 
 
-for command in (check, run, compare, show, kinds, doctor):
+for command in (
+    check,
+    run,
+    band,
+    compare,
+    show,
+    kinds,
+    doctor,
+):
     roomsoak.add_command(command)
 
 

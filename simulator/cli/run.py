@@ -1,12 +1,13 @@
 """``roomsoak run``: from a case file to the answer, its file and its pictures."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from simulator.cli.band import append_band
 from simulator.cli.exit_codes import COLD_SPOTS_REMAIN
 from simulator.cli.options import case_argument, cell_option, json_option, units_option
 from simulator.errors import Interrupted, ResultError
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
     from simulator.case.case import Case
     from simulator.simulation import Estimate, Run
+    from simulator.studies.band import Band
     from simulator.studies.grid_error import GridError
     from simulator.units import System
 
@@ -68,6 +70,12 @@ class Files:
     is_flag=True,
     help="Skip the companion run on coarser cells that tells the error of the cells.",
 )
+@click.option(
+    "--band",
+    "with_band",
+    is_flag=True,
+    help="Also run it many times over with what is uncertain varied: how sure the answer is.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="No progress and no notes.")
 @click.option("-v", "--verbose", is_flag=True, help="Also print where the heat went.")
 def run(
@@ -81,6 +89,7 @@ def run(
     force: bool,
     no_picture: bool,
     no_companion: bool,
+    with_band: bool,
     quiet: bool,
     verbose: bool,
 ) -> None:
@@ -101,17 +110,29 @@ def run(
     written = [files.result]
     if not no_picture:
         written += _drawn(case, done, assessment, files, units, quiet=quiet)
-    error, trouble = None, None
-    if not no_companion:
-        try:
+    studied, trouble = Studied(), None
+    try:  # the run is done: its answer comes first, whatever happens now
+        if not no_companion:
             error = _companion(case, cell_size, assessment, files, units, quiet=quiet)
-        except (Interrupted, ResultError) as caught:  # the run is done: its answer comes first
-            trouble = caught
-    _print_answer(case, done, assessment, error, written, units, as_json=as_json, verbose=verbose)
+            studied = replace(studied, error=error)
+        if with_band:
+            sure = append_band(case, cell_size, assessment, files.result, units, quiet=quiet)
+            studied = replace(studied, band=sure)
+    except (Interrupted, ResultError) as caught:
+        trouble = caught
+    _print_answer(case, done, assessment, studied, written, units, as_json=as_json, verbose=verbose)
     if trouble is not None:
         raise trouble
     if not assessment.is_all_done:
         click.get_current_context().exit(COLD_SPOTS_REMAIN)
+
+
+@dataclass(frozen=True, slots=True)
+class Studied:
+    """What was found by runs beside the run; None: not asked for, or not told by them."""
+
+    error: "GridError | None" = None
+    band: "Band | None" = None
 
 
 def _simulated(
@@ -216,7 +237,7 @@ def _print_answer(
     case: "Case",
     done: "Run",
     assessment: "Assessment",
-    error: "GridError | None",
+    studied: Studied,
     written: list[Path],
     units: "System",
     *,
@@ -224,17 +245,23 @@ def _print_answer(
     verbose: bool,
 ) -> None:
     from simulator.assessment import summary
-    from simulator.studies.grid_error import in_words
+    from simulator.studies import band_words, grid_error
 
+    error, sure = studied.error, studied.band
     if as_json:
         table = summary.as_json(assessment, case, done.history.time)
         table["grid_error"] = summary.plain(error)
+        table["band"] = summary.plain(sure)
         table["files"] = [str(path) for path in written]
         click.echo(json.dumps(table, indent=2, ensure_ascii=False))
         return
-    told = NOT_ESTIMATED if error is None else in_words(error, units)
+    told = NOT_ESTIMATED if error is None else grid_error.in_words(error, units)
     for line in summary.summary_lines(assessment, case, units, more_limits=(told,)):
         click.echo(line)
+    if sure is not None:
+        click.echo()
+        for line in summary.paragraphs(band_words.TITLE, band_words.in_words(sure, units)):
+            click.echo(line)
     if verbose:
         click.echo()
         for line in ledger_lines(done):

@@ -8,7 +8,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from types import TracebackType
-from typing import Self
+from typing import Self, TypeVar
 
 from simulator import simulation
 from simulator.assessment.assess import assess
@@ -30,6 +30,9 @@ class Failed:
 
 
 Outcome = Assessment | Failed
+
+Ask = TypeVar("Ask")
+Found = TypeVar("Found")
 
 
 def evaluate(
@@ -124,43 +127,53 @@ class Workers:
             self._pool = None
 
     def run(self, tasks: Sequence[Task]) -> Iterator[tuple[int, Outcome]]:
-        """Yield the number of each task with its outcome, in the order in which they are done.
+        """Yield the number of each task with its outcome, in the order in which they are done."""
+        return self.each(run_task, tasks)
 
-        A worker that dies (killed, or out of memory) takes its task with it: that one and those in
+    def each(
+        self, job: Callable[[Ask], Found], asked: Sequence[Ask]
+    ) -> Iterator[tuple[int, Found | Failed]]:
+        """Yield the number of each thing asked with what the job found, as they are done.
+
+        A worker that dies (killed, or out of memory) takes its work with it: that one and those in
         flight are tried once more in new processes, and then told as failed.
+
+        Parameters
+        ----------
+        job : a function of a module; it and what it takes and returns go between processes.
         """
-        if self.count == 1 or len(tasks) <= 1:
-            for number, task in enumerate(tasks):
-                yield number, run_task(task)
+        if self.count == 1 or len(asked) <= 1:
+            for number, one in enumerate(asked):
+                yield number, job(one)
             return
-        left, lives = list(range(len(tasks))), 2
+        left, lives = list(range(len(asked))), 2
         while left and lives:
             lives -= 1
-            for number, outcome in self._run_in_pool(tasks, left):
+            for number, found in self._in_pool(job, asked, tuple(left)):
                 left.remove(number)
-                yield number, outcome
+                yield number, found
         for number in left:
             yield number, Failed("its process died twice, perhaps for want of memory")
 
-    def _run_in_pool(
-        self, tasks: Sequence[Task], numbers: Sequence[int]
-    ) -> Iterator[tuple[int, Outcome]]:
+    def _in_pool(
+        self, job: Callable[[Ask], Found], asked: Sequence[Ask], numbers: Sequence[int]
+    ) -> Iterator[tuple[int, Found]]:
         """Yield what is done until all is done or a worker dies."""
         if self._pool is None:
             self._pool = ProcessPoolExecutor(
                 self.count, multiprocessing.get_context("spawn"), initializer=_begin_worker
             )
         waiting = list(reversed(numbers))
-        flying: dict[Future[Outcome], int] = {}
+        flying: dict[Future[Found], int] = {}
         try:
             while waiting or flying:
                 while waiting and len(flying) < 2 * self.count:
                     number = waiting.pop()
-                    flying[self._pool.submit(run_task, tasks[number])] = number
+                    flying[self._pool.submit(job, asked[number])] = number
                 done, _ = wait(flying, return_when=FIRST_COMPLETED)
                 for future in done:
-                    outcome = future.result()
-                    yield flying.pop(future), outcome
+                    found = future.result()
+                    yield flying.pop(future), found
         except BrokenProcessPool:
             _stop(self._pool, at_once=True)
             self._pool = None

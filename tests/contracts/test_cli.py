@@ -29,7 +29,7 @@ from simulator.output import graphics_check
 from simulator.output.field_file import read_result
 from simulator.progress import Progress
 from simulator.simulation import Run
-from simulator.studies import grid_error
+from simulator.studies import band, evaluate, grid_error
 
 HERE = Path(__file__).parent
 SOUND = HERE / "sound.toml"
@@ -63,9 +63,10 @@ def pretended(end: float) -> Callable[..., Run]:
         case: Case,
         cell_size: float,
         *,
-        progress: Callable[[Progress], None],
+        progress: Callable[[Progress], None] = lambda _: None,
         checkpoint: Any = None,
         resume: bool = False,
+        settings: Any = None,
     ) -> Run:
         grid = voxelise(case, cell_size)
         time = np.linspace(0.0, 6 * 3600.0, 37)
@@ -615,3 +616,37 @@ def test_compare_wants_two_things_that_are_there(folder: Path) -> None:
     (folder / "compared.png").write_bytes(b"mine")
     assert compare(str(SOUND), str(SOUND)).exit_code == 2
     assert (folder / "compared.png").read_bytes() == b"mine"
+
+
+# --- band
+
+
+def test_a_band_of_few_runs_is_refused(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(simulation, "simulate", pretended(58.0))
+    call("run", str(SOUND), *CELL, "--no-picture", "--no-companion", "--out", "a.vtkhdf")
+    found = call("band", "a.vtkhdf", "--samples", "12")
+    assert found.exit_code == 2
+    assert "12 samples are too few" in found.stderr
+    assert call("band", "none.vtkhdf").exit_code == 2
+
+
+def test_run_band_tells_how_sure_it_is(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(simulation, "simulate", pretended(58.0))
+    monkeypatch.setattr(evaluate.os, "cpu_count", lambda: 1)
+    whole = band.band
+
+    def short(*arguments: Any, samples: int, **options: Any) -> band.Band:
+        assert samples == 64
+        return whole(*arguments, samples=3, **options)
+
+    monkeypatch.setattr(band, "band", short)
+    found = call("run", str(SOUND), *CELL, "--no-picture", "--band", "--json", "--quiet")
+    table = json.loads(found.stdout)
+    assert table["band"]["samples"] == 3
+    assert table["band"]["done_in"] == 3
+    assert read_result(folder / "sound.vtkhdf").findings["band"] == table["band"]
+    again = call("band", "sound.vtkhdf")
+    assert again.exit_code == 0
+    assert "in 3 of 3 runs" in again.stdout
+    assert "64 runs on cells of" in again.stderr
+    assert "3 of 3 runs" in again.stderr
