@@ -29,6 +29,7 @@ ROOMS = (
     "assessment",
     "studies",
     "output",
+    "workspace",
     "cli",
 )
 

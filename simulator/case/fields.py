@@ -1,22 +1,43 @@
 """The field types of case files: text with a unit in, SI (and °C) out, validated by pydantic."""
 
+from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+)
+from pydantic_core import CoreSchema, PydanticCustomError
 
 from simulator.errors import UnitError
 from simulator.units import parse_quantity
 
 
-def _reader(dimension: str) -> BeforeValidator:
-    def read(value: Any) -> float:
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads text of a dimension; forms find the dimension in the field's JSON schema."""
+
+    dimension: str
+
+    def read(self, value: Any) -> float:
         try:
-            return parse_quantity(value, dimension)
+            return parse_quantity(value, self.dimension)
         except UnitError as error:
             raise PydanticCustomError("quantity", "{problem}", {"problem": str(error)}) from None
 
-    return BeforeValidator(read)
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return BeforeValidator(self.read).__get_pydantic_core_schema__(source, handler)
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return {**handler(schema), "dimension": self.dimension}
 
 
 def _opening(value: Any) -> tuple[float, bool]:
@@ -35,41 +56,41 @@ def _opening(value: Any) -> tuple[float, bool]:
 
 
 #: Text such as "14 ft 6 in" to metres.
-Length = Annotated[float, _reader("length")]
-PositiveLength = Annotated[float, _reader("length"), Field(gt=0.0)]
-NotNegativeLength = Annotated[float, _reader("length"), Field(ge=0.0)]
+Length = Annotated[float, _Reader("length")]
+PositiveLength = Annotated[float, _Reader("length"), Field(gt=0.0)]
+NotNegativeLength = Annotated[float, _Reader("length"), Field(ge=0.0)]
 #: "60 kg/m3" (of loose stuff) to kg/m³.
-Density = Annotated[float, _reader("density"), Field(gt=0.0)]
+Density = Annotated[float, _Reader("density"), Field(gt=0.0)]
 #: "1500 cfm" to m³/s.
-Flow = Annotated[float, _reader("flow"), Field(gt=0.0)]
+Flow = Annotated[float, _Reader("flow"), Field(gt=0.0)]
 #: "5.6 kW" to W.
-Power = Annotated[float, _reader("power"), Field(ge=0.0)]
+Power = Annotated[float, _Reader("power"), Field(ge=0.0)]
 #: "50 Pa".
-Pressure = Annotated[float, _reader("pressure"), Field(gt=0.0)]
+Pressure = Annotated[float, _Reader("pressure"), Field(gt=0.0)]
 #: "140 degF" to °C.
-Temperature = Annotated[float, _reader("temperature"), Field(gt=-60.0, lt=200.0)]
+Temperature = Annotated[float, _Reader("temperature"), Field(gt=-60.0, lt=200.0)]
 #: "9 degF_difference" or "5 K" to kelvin.
-TemperatureDifference = Annotated[float, _reader("temperature difference"), Field(gt=0.0)]
+TemperatureDifference = Annotated[float, _Reader("temperature difference"), Field(gt=0.0)]
 #: "30 deg" to degrees.
-Angle = Annotated[float, _reader("angle"), Field(ge=-360.0, le=360.0)]
+Angle = Annotated[float, _Reader("angle"), Field(ge=-360.0, le=360.0)]
 #: "5 K/h" to K/s.
-TemperatureRate = Annotated[float, _reader("temperature rate"), Field(gt=0.0)]
+TemperatureRate = Annotated[float, _Reader("temperature rate"), Field(gt=0.0)]
 #: A time of the run, "0 h" being its start, to seconds.
-Moment = Annotated[float, _reader("time"), Field(ge=0.0)]
+Moment = Annotated[float, _Reader("time"), Field(ge=0.0)]
 #: "6 h" to seconds.
-Duration = Annotated[float, _reader("time"), Field(gt=0.0)]
+Duration = Annotated[float, _Reader("time"), Field(gt=0.0)]
 #: "0.5 1/h" to 1/s.
-AirChange = Annotated[float, _reader("air change"), Field(ge=0.0)]
+AirChange = Annotated[float, _Reader("air change"), Field(ge=0.0)]
 #: "120 V".
-Voltage = Annotated[float, _reader("voltage"), Field(gt=0.0)]
+Voltage = Annotated[float, _Reader("voltage"), Field(gt=0.0)]
 #: "15 A".
-Current = Annotated[float, _reader("current"), Field(gt=0.0)]
+Current = Annotated[float, _Reader("current"), Field(gt=0.0)]
 #: "0.13 W/(m K)".
-Conductivity = Annotated[float, _reader("conductivity"), Field(gt=0.0)]
+Conductivity = Annotated[float, _Reader("conductivity"), Field(gt=0.0)]
 #: "0.04 m2 K/W".
-ThermalResistance = Annotated[float, _reader("thermal resistance"), Field(ge=0.0)]
+ThermalResistance = Annotated[float, _Reader("thermal resistance"), Field(ge=0.0)]
 #: "1600 J/(kg K)".
-SpecificHeat = Annotated[float, _reader("specific heat"), Field(gt=0.0)]
+SpecificHeat = Annotated[float, _Reader("specific heat"), Field(gt=0.0)]
 #: "30 cm" to (metres, True), or a bare share from 0 to 1 to (share, False).
 Opening = Annotated[tuple[float, bool], BeforeValidator(_opening)]
 #: true or false, and no words such as "yes".

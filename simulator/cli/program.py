@@ -7,6 +7,7 @@ import click
 from simulator.cli.band import band
 from simulator.cli.check import check
 from simulator.cli.compare import compare
+from simulator.cli.desk import desk
 from simulator.cli.doctor import doctor
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.kinds import kinds
@@ -56,6 +57,7 @@ for command in (
     band,
     compare,
     show,
+    desk,
     kinds,
     doctor,
 ):

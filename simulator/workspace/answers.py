@@ -1,0 +1,187 @@
+"""What a result says, as the page shows it: verdict, cold spots, curves, and the field in bytes."""
+
+import functools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import h5py
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.assessment import summary
+from simulator.assessment.assess import assess
+from simulator.assessment.assessment import Assessment, ColdSpot, PlaceVerdict
+from simulator.assessment.harm_words import harm_lines, stop_line
+from simulator.assessment.power_words import power_lines
+from simulator.output.field_file import Result, read_result
+from simulator.units import System, format_quantity
+from simulator.workspace.folder import Folder
+from simulator.workspace.plan import drawing, laid_out
+from simulator.workspace.runs import RESULT_ENDING
+
+#: Steps of a field's temperatures in its bytes [1/K], and what stands for no temperature.
+FIELD_STEPS, NO_TEMPERATURE = 128, -32768
+
+#: Rows of tables and points of curves that are sent.
+_MOST_PLACES, _MOST_HARM, _MOST_POINTS = 60, 30, 400
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A result and what it means."""
+
+    result: Result
+    assessment: Assessment
+
+
+def judged(path: Path) -> Judged:
+    """Return a result file, read and judged; the last few are kept."""
+    return _judged(path, path.stat().st_mtime_ns if path.exists() else 0)
+
+
+@functools.lru_cache(maxsize=4)
+def _judged(path: Path, _: int) -> Judged:
+    result = read_result(path)
+    return Judged(result, assess(result.case, result.grid, result.history))
+
+
+def results_in(folder: Folder) -> list[dict[str, Any]]:
+    """Return what every whole result of a folder is, the newest first."""
+    found = []
+    for name in folder.files(f"*{RESULT_ENDING}"):
+        path = folder.path(name)
+        try:
+            with h5py.File(path, "r") as file:
+                facts = dict(file["roomsoak"].attrs)
+                title = str(file.attrs["title"])
+        except (OSError, KeyError):
+            continue
+        if facts.get("is_finished"):
+            found.append(
+                {
+                    "name": name,
+                    "title": title,
+                    "case": str(facts["main"]),
+                    "cell_size": float(facts["cell_size"]),
+                    "written": path.stat().st_mtime,
+                }
+            )
+    return sorted(found, key=lambda row: -float(row["written"]))
+
+
+def answer(path: Path, units: System) -> dict[str, Any]:
+    """Return a result as plain JSON, with numbers as text in the units of the page."""
+    known = judged(path)
+    result, assessment = known.result, known.assessment
+    case, grid, history = result.case, result.grid, result.history
+    layout = laid_out(dict(case.sources), result.main, case.dwelling)
+    return {
+        "title": case.title,
+        "preparation": case.preparation,
+        "layout": case.layout,
+        "case": result.main,
+        "cell_size": result.cell_size,
+        "cells_in_words": format_quantity(result.cell_size, "length", units),
+        "verdict": summary.verdict_line(assessment, case, units),
+        "is_all_done": assessment.is_all_done,
+        "stop": stop_line(assessment.harm) or "",
+        "cold_spots": [_spot(spot, units) for spot in assessment.cold_spots],
+        "cold_litres": sum(spot.litres for spot in assessment.cold_spots if spot.kind == "cold"),
+        "places": [_place(place, units) for place in assessment.places[:_MOST_PLACES]],
+        "place_count": len(assessment.places),
+        "not_done": sum(place.state != "done" for place in assessment.places),
+        "harm": list(harm_lines(assessment.harm, units, _MOST_HARM)),
+        "power": list(power_lines(assessment.power, units)),
+        "notes": [*_grid_error(result), *assessment.notes],
+        "cautions": summary.CAUTIONS,
+        "finishing_time": summary.plain(assessment.finishing_time),
+        "below_50": float(assessment.fraction_below_50[assessment.end.index]),
+        "horizon": case.treatment.horizon,
+        "curves": _curves(assessment, history.time),
+        "plan": drawing(case, layout),
+        "frames": [float(time) for time in history.frame_time],
+        "frame_words": [
+            "start" if time <= 0.0 else format_quantity(float(time), "time", units)
+            for time in history.frame_time
+        ],
+        "edges": {
+            "x": summary.plain(grid.x_edges),
+            "y": summary.plain(grid.y_edges),
+            "z": summary.plain(grid.z_edges),
+        },
+        "steps": FIELD_STEPS,
+        "nothing": NO_TEMPERATURE,
+    }
+
+
+def field_bytes(path: Path) -> bytes:
+    """Return all frames of a result as 16-bit integers in the order (frame, z, y, x)."""
+    frames = judged(path).result.history.frame_temperature
+    limit = float(np.iinfo(np.int16).max)
+    steps = np.clip(np.round(frames * FIELD_STEPS), -limit, limit)
+    whole = np.where(np.isnan(frames), NO_TEMPERATURE, steps).astype("<i2")
+    return np.ascontiguousarray(whole.transpose(0, 3, 2, 1)).tobytes()
+
+
+def _spot(spot: ColdSpot, units: System) -> dict[str, Any]:
+    return {
+        "rank": spot.rank,
+        "kind": spot.kind,
+        "words": spot.words,
+        "room": spot.room,
+        "litres": spot.litres,
+        "coldest": format_quantity(spot.coldest, "temperature", units),
+        "mean": format_quantity(spot.mean, "temperature", units),
+        "egg_dose": spot.egg_dose,
+        "lag": _time(spot.lag, units),
+        "done": _time(spot.time_to_done, units),
+        "centre": spot.centre,
+        "low": spot.low,
+        "high": spot.high,
+    }
+
+
+def _place(place: PlaceVerdict, units: System) -> dict[str, Any]:
+    return {
+        "words": place.words,
+        "owner": place.owner,
+        "room": place.room,
+        "state": place.state,
+        "coldest": format_quantity(place.coldest, "temperature", units),
+        "done": _time(place.time_to_done, units),
+    }
+
+
+def _time(value: float, units: System) -> str:
+    return "never" if np.isnan(value) else format_quantity(value, "time", units)
+
+
+def _grid_error(result: Result) -> Sequence[str]:
+    found = result.findings.get("grid_error")
+    if found is None:
+        return (
+            "The error of the cells is not estimated for this run; ask for a coarse and a fine run "
+            "together.",
+        )
+    half, most = found.get("half_within"), found.get("most_within")
+    if half is None or most is None:
+        return ()
+    return (
+        f"Error of the cells, from the run at {found['companion_cell_size']:g} m: half of the "
+        f"hiding places end within {half:.1f} K of this run, nine of ten within {most:.1f} K; "
+        f"{found['verdicts_that_differ']} of {found['places']} are done on one grid only.",
+    )
+
+
+def _curves(assessment: Assessment, time: NDArray[np.float64]) -> dict[str, Any]:
+    """Return the curves of the run, thinned to what a page can show."""
+    kept = np.unique(np.linspace(0, time.size - 1, min(time.size, _MOST_POINTS)).astype(int))
+    return {
+        "time": summary.plain(time[kept]),
+        "coldest": summary.plain(assessment.coldest[kept]),
+        "mean": summary.plain(assessment.mean[kept]),
+        "warmest": summary.plain(assessment.warmest[kept]),
+        "below_50": summary.plain(assessment.fraction_below_50[kept]),
+    }

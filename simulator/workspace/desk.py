@@ -1,0 +1,143 @@
+"""The desk itself: one folder, the cases that are open in it, its runs, and who is told."""
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from simulator.case.case import Case
+from simulator.case.load import load_texts
+from simulator.workspace.folder import Folder
+from simulator.workspace.free_place import with_place
+from simulator.workspace.new_case import NewDwelling, copied_texts, new_texts, stem_of
+from simulator.workspace.open_case import OpenCase, references
+from simulator.workspace.operations import AddEntry, Operation
+from simulator.workspace.plan import laid_out
+from simulator.workspace.runs import Runs
+from simulator.workspace.shipped import copy_shipped
+from simulator.workspace.view import case_view
+
+#: Is called with what changed: {"type": "case" or "runs", ...}.
+Tell = Callable[[dict[str, Any]], None]
+
+
+class Desk:
+    """What all requests share. One edit at a time: every method that changes something locks.
+
+    ``first`` is the name of the case that the page opens.
+    """
+
+    def __init__(self, folder: Folder, first: str = "") -> None:
+        self.folder = folder
+        self.first = first
+        self.recovered = folder.recover()
+        self._open: dict[str, OpenCase] = {}
+        self._lock = threading.RLock()
+        self._listeners: list[Tell] = []
+        self.runs = Runs(folder, lambda shown: self._tell({"type": "runs", "runs": shown}))
+
+    def listen(self, listener: Tell) -> Callable[[], None]:
+        """Have a listener told of all that changes; returns what ends that."""
+        with self._lock:
+            self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener)
+
+    def close(self) -> None:
+        """End what runs."""
+        self.runs.close()
+
+    def view(self, name: str) -> dict[str, Any]:
+        """Return a case as the page sees it now."""
+        with self._lock:
+            case = self._case(name)
+            case.refresh()
+            return case_view(case)
+
+    def edit(
+        self, name: str, revision: int, operations: list[Operation], client: str
+    ) -> dict[str, Any]:
+        """Apply operations to a revision of a case and return the case after them."""
+        return self._change(
+            name, client, lambda case: case.edit(revision, _placed(case, operations))
+        )
+
+    def undo(self, name: str, revision: int, client: str) -> dict[str, Any]:
+        """Go one step back in a case."""
+        return self._change(name, client, lambda case: case.undo(revision))
+
+    def redo(self, name: str, revision: int, client: str) -> dict[str, Any]:
+        """Go one step forward again in a case."""
+        return self._change(name, client, lambda case: case.redo(revision))
+
+    def new(self, asked: NewDwelling) -> str:
+        """Write a new dwelling and return the name of its case."""
+        with self._lock:
+            main = self.folder.free_name(stem_of(asked.title), ".toml")
+            return self._begun(main, new_texts(asked, main))
+
+    def copy(self, name: str, title: str) -> str:
+        """Write a second case beside one, on the same dwelling, and return its name."""
+        with self._lock:
+            self._case(name).refresh()
+            return self._begun(*copied_texts(self.folder, name, title))
+
+    def copy_ready(self, name: str) -> str:
+        """Copy a ready case into the folder and return the name of its copy."""
+        with self._lock:
+            return copy_shipped(name, self.folder)
+
+    def ask_runs(self, name: str, cells: list[float]) -> list[dict[str, Any]]:
+        """Queue runs of a case as it is now."""
+        with self._lock:
+            title = self.loaded(name).title
+            texts = dict(self._open[name].texts)
+        return self.runs.ask(name, title, texts, cells)
+
+    def loaded(self, name: str) -> Case:
+        """Return a case as it is now, compiled."""
+        with self._lock:
+            case = self._case(name)
+            case.refresh()
+            return case.require()
+
+    def _change(self, name: str, client: str, change: Callable[[OpenCase], None]) -> dict[str, Any]:
+        with self._lock:
+            case = self._case(name)
+            change(case)
+            shown = case_view(case)
+        self._tell({"type": "case", "name": name, "revision": case.revision, "client": client})
+        return shown
+
+    def _begun(self, main: str, texts: dict[str, str]) -> str:
+        """Save the texts of a new case if they load."""
+        known = {
+            other: self.folder.read(other)
+            for other in references(texts[main], main)
+            if other not in texts
+        }
+        load_texts({**texts, **known}, main)
+        self.folder.save(texts)
+        return main
+
+    def _case(self, name: str) -> OpenCase:
+        if name not in self._open:
+            self._open[name] = OpenCase(self.folder, name)
+        return self._open[name]
+
+    def _tell(self, what: dict[str, Any]) -> None:
+        for listener in list(self._listeners):
+            listener(what)
+
+
+def _placed(case: OpenCase, operations: list[Operation]) -> list[Operation]:
+    """Return operations in which new pieces that have no place are given a free one."""
+    found: list[Operation] = []
+    for operation in operations:
+        if not isinstance(operation, AddEntry) or case.case is None:
+            found.append(operation)
+            continue
+        value = operation.value
+        if operation.path[-1] in ("furniture", "equipment") and "at" not in value:
+            layout = laid_out(case.texts, case.main, case.case.dwelling)
+            value = with_place(value, case.case.dwelling, layout.placed)
+        found.append(operation.model_copy(update={"value": value}))
+    return found
