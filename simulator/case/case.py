@@ -48,6 +48,7 @@ class Case:
     ``loads`` are the pieces of equipment that draw from a circuit; ``advice`` is what is yet to be
     done to the furniture.
     ``changes`` are in order of time.
+    ``notes`` are what a user should know about how the furniture was understood.
     """
 
     title: str
@@ -63,3 +64,4 @@ class Case:
     loads: tuple[ElectricalLoad, ...] = ()
     advice: tuple[PieceAdvice, ...] = ()
     changes: tuple[Change, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -100,6 +100,10 @@ class Table:
             return document.place((*path, *key[1:]))
         return self.document.place((*self.path, *key))
 
+    def document_of(self, key: str) -> Document:
+        """Return the document in which a key of this table was written."""
+        return self.changed[key][0] if key in self.changed else self.document
+
     def without(self, key: str) -> "Table":
         """Return the table without one of its keys."""
         rest = {name: value for name, value in self.data.items() if name != key}

@@ -44,6 +44,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
+from simulator.case.attached_files import read_attached, supply
 from simulator.case.build_dwelling import build_dwelling
 from simulator.case.case import Case, Circuit
 from simulator.case.changes import override_within, with_changes
@@ -98,6 +99,7 @@ def load(path: str | Path, *, overrides: Mapping[str, object] | None = None) -> 
     for key, value in (overrides or {}).items():
         if key not in SECTIONS:
             override_within(sources, main, key, value)
+    sources = {**read_attached(sources, str(folder)), **sources}
     return load_texts(sources, main, folder=str(folder))
 
 
@@ -128,6 +130,7 @@ def _at_start(sources: Mapping[str, str], main: str, folder: str) -> Case:
     state = sections.record(PreparationFile, sections.section("preparation").without("furniture"))
     problems.raise_any()
     furniture = read_entries(sections.furniture(_sure(state)), FURNITURE, problems)
+    furniture = supply(furniture, sources, folder, sections.used)
     equipment = read_entries(sections.equipment(), EQUIPMENT, problems)
     problems.raise_any()
     dwelling = build_dwelling(_sure(file), sections.spot("dwelling"))
@@ -155,6 +158,7 @@ def _at_start(sources: Mapping[str, str], main: str, folder: str) -> Case:
         sources=sections.used,
         loads=tuple(load for entry, _ in equipment if (load := entry.electrical_load) is not None),
         advice=advice_of(placed, sections.names_found(), _sure(state)),
+        notes=tuple(note for piece in placed for note in piece.pieces.notes),
     )
 
 

@@ -15,9 +15,11 @@ class Pieces:
     probes : points that are watched because of this piece.
     footprint : boxes that the piece claims for itself: all its parts and air that must stay free.
     words : the kind in words a crew uses, such as "bed".
+    notes : what a user should know about how the piece was understood.
     """
 
     parts: tuple[Part, ...]
     probes: tuple[Probe, ...]
     footprint: tuple[Box, ...]
     words: str
+    notes: tuple[str, ...] = ()

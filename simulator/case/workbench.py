@@ -41,6 +41,7 @@ class Workbench:
         self._parts: list[Part] = []
         self._probes: list[Probe] = []
         self._claims: list[Box] = []
+        self._notes: list[str] = []
 
     def solid(
         self,
@@ -111,6 +112,10 @@ class Workbench:
             Probe(self._owner, name, place, limit, _with_standing(hazard), hazard=hazard)
         )
 
+    def note(self, words: str) -> None:
+        """Add what a user should know about how the piece was understood."""
+        self._notes.append(f"{self._owner}: {words}")
+
     def claim(self, low: Vector, high: Vector) -> None:
         """Claim the space between two corners [m] for this piece alone."""
         self._claims.append(self.box(low, high))
@@ -147,7 +152,13 @@ class Workbench:
 
     def pieces(self, words: str) -> Pieces:
         """Return all that was added."""
-        return Pieces(tuple(self._parts), tuple(self._probes), tuple(self._claims), words)
+        return Pieces(
+            tuple(self._parts),
+            tuple(self._probes),
+            tuple(self._claims),
+            words,
+            tuple(self._notes),
+        )
 
 
 def _with_standing(hazard: Hazard) -> str:

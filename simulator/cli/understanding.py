@@ -73,6 +73,7 @@ def understand(case: Case, units: System) -> Understanding:
         *circuit_warnings(sheet),
         *_heating_warnings(case, equipment, float(least), units),
         *_limit_warnings(case, units),
+        *case.notes,
     )
     return Understanding(
         case=case,

@@ -1,7 +1,9 @@
 """What every kind of furniture and equipment keeps, run over the tuples of kinds."""
 
 import math
+import tempfile
 from itertools import combinations
+from pathlib import Path
 from typing import Any, get_args
 
 import numpy as np
@@ -14,11 +16,13 @@ from simulator.case.equipment.fan import Fan
 from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Blower, Equipment
 from simulator.case.furniture.kinds import FURNITURE
+from simulator.case.furniture.mesh import Mesh
 from simulator.case.furniture.overhead import Overhead
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import AXIAL_SHUT_OFF, AirMover, Box, HeatedJet, PorousPart, SolidPart
 from simulator.case.pieces import Pieces
 from simulator.errors import CaseError
+from tests.meshes import box, file_of
 
 ROOM = Room("room", (10.0, 20.0, 3.0), (6.0, 5.0, 2.5), {})
 
@@ -43,15 +47,23 @@ PLAUSIBLE_MASS = {
     "aquarium": (150.0, 230.0),  # 0.14 m³ of water, glass and stand
     "refrigerator": (80.0, 160.0),
     "sensitive_box": (2.0, 12.0),
+    "mesh": (6.0, 18.0),  # 0.24 m³, a tenth of it softwood
 }
 
-NOT_A_LENGTH = ("turn", "elevation", "limit", "compressor_power")
+#: A crate of 80 x 60 x 50 cm from a mesh file: 24 kg/m³ of a tenth of softwood.
+CRATE = file_of("stl", *box((0, 0, 0), (80, 60, 50)), Path(tempfile.mkdtemp()))
+
+NOT_A_LENGTH = ("turn", "elevation", "limit", "compressor_power", "air_fraction")
 
 EXACT = 1e-9  # [m] round-off of coordinates of some 10 m, far below any thickness
 
 
 def furniture(kind: type[Furniture], **fields: Any) -> Furniture:
-    return kind.model_validate({"name": "piece", "room": "room", "at": ["3 m", "2.5 m"], **fields})
+    place = {"name": "piece", "room": "room", "at": ["3 m", "2.5 m"]}
+    if issubclass(kind, Mesh):  # it asks for what no mesh file says
+        asked = {"file": "crate.stl", "unit": "1 cm", "material": "softwood", "air_fraction": 0.9}
+        return kind.model_validate({**place, **asked, **fields}).supplied(CRATE)
+    return kind.model_validate({**place, **fields})
 
 
 def equipment(kind: type[Equipment], **fields: Any) -> Equipment:

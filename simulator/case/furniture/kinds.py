@@ -9,6 +9,7 @@ from simulator.case.furniture.closet import Closet
 from simulator.case.furniture.clutter import Clutter
 from simulator.case.furniture.curtain import Curtain
 from simulator.case.furniture.dresser import Dresser
+from simulator.case.furniture.mesh import Mesh
 from simulator.case.furniture.nightstand import Nightstand
 from simulator.case.furniture.overhead import HeatDetector, SmokeAlarm, Sprinkler
 from simulator.case.furniture.placement import Furniture
@@ -43,4 +44,5 @@ FURNITURE: tuple[type[Furniture], ...] = (
     SmokeAlarm,
     HeatDetector,
     SensitiveBox,
+    Mesh,
 )
