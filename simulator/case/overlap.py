@@ -48,10 +48,6 @@ def overlap_depth(first: Box, second: Box) -> float:
     Separating axes: two boxes are apart if and only if their shadows are apart on one of the three
     axes of either or one of the nine cross products (Gottschalk, Lin & Manocha 1996, from memory).
     """
-    # Most boxes are far apart, and a mesh has many: the spheres around them tell that at once.
-    reach = 0.5 * (math.hypot(*first.size) + math.hypot(*second.size))
-    if (gap := math.dist(first.centre, second.centre) - reach) > 0.0:
-        return -gap
     first_axes, second_axes = box_axes(first), box_axes(second)
     candidates = [*first_axes, *second_axes]
     candidates += [_cross(a, b) for a in first_axes for b in second_axes]

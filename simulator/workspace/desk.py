@@ -9,7 +9,7 @@ from simulator.case.load import load_texts
 from simulator.workspace.folder import Folder
 from simulator.workspace.free_place import with_place
 from simulator.workspace.new_case import NewDwelling, copied_texts, new_texts, stem_of
-from simulator.workspace.open_case import OpenCase, references
+from simulator.workspace.open_case import OpenCase, attached, references
 from simulator.workspace.operations import AddEntry, Operation
 from simulator.workspace.plan import laid_out
 from simulator.workspace.runs import Runs
@@ -89,7 +89,7 @@ class Desk:
         """Queue runs of a case as it is now."""
         with self._lock:
             title = self.loaded(name).title
-            texts = dict(self._open[name].texts)
+            texts = self._open[name].whole
         return self.runs.ask(name, title, texts, cells)
 
     def loaded(self, name: str) -> Case:
@@ -114,7 +114,8 @@ class Desk:
             for other in references(texts[main], main)
             if other not in texts
         }
-        load_texts({**texts, **known}, main)
+        whole = {**known, **texts}
+        load_texts({**attached(self.folder, whole), **whole}, main)
         self.folder.save(texts)
         return main
 
@@ -137,7 +138,7 @@ def _placed(case: OpenCase, operations: list[Operation]) -> list[Operation]:
             continue
         value = operation.value
         if operation.path[-1] in ("furniture", "equipment") and "at" not in value:
-            layout = laid_out(case.texts, case.main, case.case.dwelling)
+            layout = laid_out(case.whole, case.main, case.case.dwelling)
             value = with_place(value, case.case.dwelling, layout.placed)
         found.append(operation.model_copy(update={"value": value}))
     return found

@@ -48,6 +48,14 @@ class Folder:
             raise NotThere(f"'{name[:60]}' is not a file of this desk's folder")
         return path
 
+    def holds(self, name: str) -> bool:
+        """Return whether a name stays within the folder."""
+        try:
+            self.path(name)
+        except NotThere:
+            return False
+        return True
+
     def read(self, name: str) -> str:
         """Return the text of a case file."""
         return read_text(self.path(name), name, name)

@@ -87,8 +87,9 @@ def copied_texts(folder: Folder, main: str, title: str) -> tuple[str, Texts]:
         value = tomlkit.parse(text).get(section)
         if isinstance(value, str):
             source = (PurePosixPath(main).parent / value).as_posix()
-            stem = f"{PurePosixPath(target).stem}_{section}"
-            name = folder.free_name(stem, ".toml")
+            # Beside its original: what a copy names, such as a mesh, is found from its own folder.
+            beside = PurePosixPath(source).parent / f"{PurePosixPath(target).stem}_{section}"
+            name = folder.free_name(beside.as_posix(), ".toml")
             copied[name] = texts[str(PurePosixPath(source))]
             text = toml_edit.edited(text, toml_edit.set_value((section,), name))
     dwelling = tomlkit.parse(text).get("dwelling")

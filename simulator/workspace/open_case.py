@@ -6,7 +6,9 @@ that would not is refused, and the files stay as they are.
 
 import time
 import tomllib
+from collections.abc import Mapping
 
+from simulator.case.attached_files import read_attached
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.sections import SECTIONS, source_name
@@ -31,7 +33,7 @@ class OpenCase:
         self.main = main
         self.revision = time.time_ns() // 1_000_000
         self.texts: Texts = read_texts(folder, main)
-        self.case, self.problems = _loaded(self.texts, main)
+        self.case, self.problems = _loaded(self.texts, main, folder)
         self._past: list[Texts] = []
         self._future: list[Texts] = []
 
@@ -50,6 +52,11 @@ class OpenCase:
         if self.case is None:
             raise CaseError("\n".join(self.problems))
         return self.case
+
+    @property
+    def whole(self) -> Texts:
+        """The texts with the attached files that the case uses: all that a run of it needs."""
+        return {**self.require().sources, **self.texts}
 
     def refresh(self) -> None:
         """Take over what another program, or another case, has written into the files."""
@@ -103,7 +110,7 @@ class OpenCase:
 
     def _accept(self, after: Texts) -> None:
         """Save new texts if they load; a case that did not load before may stay so."""
-        case, problems = _loaded(after, self.main)
+        case, problems = _loaded(after, self.main, self.folder)
         if case is None and self.case is not None:
             raise CaseError("\n".join(problems))
         names = {name: text for name, text in after.items() if self.texts.get(name) != text}
@@ -112,7 +119,7 @@ class OpenCase:
 
     def _take(self, texts: Texts, loaded: tuple[Case | None, list[str]] | None = None) -> None:
         self.texts = texts
-        self.case, self.problems = loaded or _loaded(texts, self.main)
+        self.case, self.problems = loaded or _loaded(texts, self.main, self.folder)
         self.revision += 1
 
 
@@ -134,9 +141,18 @@ def references(text: str, main: str) -> list[str]:
     return [source_name(main, value) for value in values if isinstance(value, str)]
 
 
-def _loaded(texts: Texts, main: str) -> tuple[Case | None, list[str]]:
+def attached(folder: Folder, texts: Mapping[str, str]) -> Texts:
+    """Return the attached files that the texts of a case name and that lie within the folder."""
+    return {
+        name: text
+        for name, text in read_attached(texts, str(folder.root)).items()
+        if folder.holds(name)
+    }
+
+
+def _loaded(texts: Texts, main: str, folder: Folder) -> tuple[Case | None, list[str]]:
     """Return the case, or what is wrong with it, a line each."""
     try:
-        return load_texts(texts, main), []
+        return load_texts({**attached(folder, texts), **texts}, main), []
     except CaseError as error:
         return None, str(error).splitlines()

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from simulator.case.attached_files import supply
 from simulator.case.case import Case
 from simulator.case.documents import Spot, Table
 from simulator.case.dwelling import Dwelling
@@ -35,15 +36,16 @@ class Layout:
 
 
 def laid_out(texts: Texts, main: str, dwelling: Dwelling) -> Layout:
-    """Return the pieces of a case that loads."""
+    """Return the pieces of a case that loads; ``texts`` hold its attached files too."""
     sections = Sections(texts, main, "")
     state = (
         sections.record(PreparationFile, sections.section("preparation").without("furniture"))
         or PreparationFile()
     )
     furniture, equipment = sections.furniture(state), sections.equipment()
+    pieces = read_entries(furniture, FURNITURE, sections.problems)
     entries: list[tuple[Furniture | Equipment, Spot]] = [
-        *read_entries(furniture, FURNITURE, sections.problems),
+        *supply(pieces, texts, "", sections.used),
         *read_entries(equipment, EQUIPMENT, sections.problems),
     ]
     placed = place(entries, dwelling)

@@ -4,9 +4,10 @@ import tomllib
 from pathlib import Path
 
 import simulator
+from simulator.case.attached_files import as_content
 from simulator.errors import CaseError
 from simulator.workspace.folder import Folder
-from simulator.workspace.open_case import read_texts
+from simulator.workspace.open_case import attached, read_texts
 from simulator.workspace.refusals import NotThere
 
 
@@ -47,6 +48,10 @@ def copy_shipped(name: str, folder: Folder) -> str:
         for source, text in texts.items()
         if source != main and not folder.path(source).exists()
     }
+    for source, text in attached(Folder(ready), texts).items():
+        if not (path := folder.path(source)).exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(as_content(text))
     folder.save({**new, target: texts[main]})
     return target
 

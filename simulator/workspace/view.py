@@ -36,7 +36,7 @@ def case_view(case: OpenCase) -> dict[str, Any]:
         return shown
     shown["data"] = data
     if case.case is not None:
-        layout = laid_out(case.texts, case.main, case.case.dwelling)
+        layout = laid_out(case.whole, case.main, case.case.dwelling)
         shown["plan"] = drawing(case.case, layout)
         brought = [row.get("name") for row in data["preparation"].get("furniture", [])]
         changes = data["preparation"].get("change", {})

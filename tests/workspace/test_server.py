@@ -201,12 +201,12 @@ def test_a_second_case_shares_the_dwelling_and_nothing_else(
     assert files == [
         "other_layout.toml",
         "home/dwelling.toml",
-        "other_layout_preparation.toml",
-        "other_layout_layout.toml",
+        "home/other_layout_preparation.toml",
+        "home/other_layout_layout.toml",
     ]
     shared = client.get(f"/api/case/{CASE}").json()["files"][1]["shared_with"]
     assert shared == ["other_layout.toml"]
-    assert "# the only one" in (tmp_path / "other_layout_layout.toml").read_text()
+    assert "# the only one" in (tmp_path / "home/other_layout_layout.toml").read_text()
 
 
 def test_a_ready_case_is_copied_and_an_own_file_is_kept(client: TestClient, tmp_path: Path) -> None:
@@ -217,6 +217,18 @@ def test_a_ready_case_is_copied_and_an_own_file_is_kept(client: TestClient, tmp_
     assert (first, second) == ("bedroom_as_found.toml", "bedroom_as_found_2.toml")
     assert own.read_text().endswith("# mine\n")
     assert client.post("/api/cases", json={"ready": "../x"}).status_code == 404
+
+
+def test_a_piece_from_a_mesh_comes_along_with_its_case(client: TestClient, tmp_path: Path) -> None:
+    ready = "bedroom_with_lounge_chair"
+    name = client.post("/api/cases", json={"ready": ready}).json()["name"]
+    assert (tmp_path / "bedroom/lounge_chair.obj").is_file()
+    shown = client.get(f"/api/case/{name}").json()
+    assert not any("base64" in str(file) for file in shown["files"])
+    assert any(piece["name"] == "foam lounge chair" for piece in shown["plan"]["pieces"])
+    second = client.post("/api/cases", json={"copy": name, "title": "Second chair"}).json()["name"]
+    shown = client.get(f"/api/case/{second}").json()
+    assert any(piece["name"] == "foam lounge chair" for piece in shown["plan"]["pieces"])
 
 
 @pytest.mark.parametrize(
