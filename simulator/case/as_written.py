@@ -38,6 +38,13 @@ def equipment_of(case: Case) -> tuple[Equipment, ...]:
     return tuple(entry for entry, _ in entries)
 
 
+def equipment_tables(case: Case) -> tuple[Mapping[str, Any], ...]:
+    """Return the equipment as it is written, table by table."""
+    if not case.sources:
+        return ()
+    return tuple(entry.data for entry in _sections(case).equipment())
+
+
 def preparation_of(case: Case) -> Preparation:
     """Return what the case's preparation does to the dwelling as found."""
     if not case.sources:

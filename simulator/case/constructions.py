@@ -58,6 +58,13 @@ _BUILD_UPS: Mapping[str, tuple[tuple[str, float], ...]] = {
     "concrete_ceiling": (("gypsum_plaster", 0.010), ("reinforced_concrete", 0.18)),
     "single_glazing": (("glass", 0.004),),
     "double_glazing": (("glass", 0.004), ("still_air", 0.016), ("glass", 0.004)),
+    "boarded_single_glazing": (("rigid_foam", 0.025), ("glass", 0.004)),
+    "boarded_double_glazing": (
+        ("rigid_foam", 0.025),
+        ("glass", 0.004),
+        ("still_air", 0.016),
+        ("glass", 0.004),
+    ),
     "wood_door": (("softwood", 0.04),),
 }
 

@@ -11,6 +11,7 @@ from simulator.cli.desk import desk
 from simulator.cli.doctor import doctor
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.kinds import kinds
+from simulator.cli.remedies import remedies
 from simulator.cli.run import run
 from simulator.cli.show import show
 from simulator.errors import RoomsoakError
@@ -55,6 +56,7 @@ for command in (
     check,
     run,
     band,
+    remedies,
     compare,
     show,
     desk,

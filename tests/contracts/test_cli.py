@@ -29,7 +29,8 @@ from simulator.output import graphics_check
 from simulator.output.field_file import read_result
 from simulator.progress import Progress
 from simulator.simulation import Run
-from simulator.studies import band, evaluate, grid_error
+from simulator.studies import band, evaluate, grid_error, moves
+from simulator.studies.moves import Move
 
 HERE = Path(__file__).parent
 SOUND = HERE / "sound.toml"
@@ -650,3 +651,23 @@ def test_run_band_tells_how_sure_it_is(folder: Path, monkeypatch: pytest.MonkeyP
     assert "in 3 of 3 runs" in again.stdout
     assert "64 runs on cells of" in again.stderr
     assert "3 of 3 runs" in again.stderr
+
+
+# --- remedies
+
+
+def test_remedies_are_appended_to_the_result(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert call("remedies", "none.vtkhdf").exit_code == 2
+    monkeypatch.setattr(simulation, "simulate", pretended(40.0))
+    monkeypatch.setattr(evaluate.os, "cpu_count", lambda: 1)
+    call("run", str(SOUND), *CELL, "--no-picture", "--no-companion", "--out", "a.vtkhdf")
+    pull = Move(
+        "pull the bed off", ("bed", "at"), {"dwelling.furniture.bed.at": ["1.9 m", "2.3 m"]}
+    )
+    monkeypatch.setattr(moves, "moves_for", lambda *_: (pull,))
+    found = call("remedies", "a.vtkhdf", "--json")
+    assert found.exit_code == 0
+    table = json.loads(found.stdout)
+    assert [move["words"] for move in table["moves"]] == ["pull the bed off"]
+    assert read_result(folder / "a.vtkhdf").findings["remedies"] == table
+    assert "run 2: pull the bed off" in found.stderr

@@ -59,7 +59,8 @@ class Furniture(Record):
 
     def advice(self, room: Room) -> tuple[Advice, ...]:
         """Return what is yet to be done to the piece as it stands in ``room``."""
-        if not self.stands_off or self._gap_to_wall(room) >= WALL_GAP:
+        shift = self._way_off_the_walls(room)
+        if not self.stands_off or shift == (0.0, 0.0):
             return ()
         return (
             Advice(
@@ -68,18 +69,23 @@ class Furniture(Record):
                 "the side towards a wall and the wall behind it get no moving air",
                 Standing.PRACTICE,
                 When.ARRIVAL,
+                {"at": [f"{at + by:.3f} m" for at, by in zip(self.at, shift, strict=True)]},
             ),
         )
 
-    def _gap_to_wall(self, room: Room) -> float:
-        """Return how far the piece stands from the nearest wall [m]."""
+    def _way_off_the_walls(self, room: Room) -> tuple[float, float]:
+        """Return how far it moves along both axes to stand off every wall [m].
+
+        A piece that fills its room from wall to wall goes off the low one.
+        """
         points = [point for box in self.compile(room).footprint for point in corners(box)]
-        gaps = [
-            min(point[axis] - room.low[axis], room.high[axis] - point[axis])
-            for point in points
-            for axis in (0, 1)
-        ]
-        return min(gaps)
+        moves = []
+        for axis in (0, 1):
+            low = min(point[axis] for point in points) - room.low[axis]
+            high = room.high[axis] - max(point[axis] for point in points)
+            off_low, off_high = (round(max(WALL_GAP - gap, 0.0), 3) for gap in (low, high))
+            moves.append(off_low or -off_high)
+        return (moves[0], moves[1])
 
     def _origin(self, room: Room) -> Vector:
         x, y = self.at

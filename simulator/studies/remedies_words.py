@@ -1,0 +1,122 @@
+"""What would help, in words for print."""
+
+import math
+
+from simulator.studies.remedies import Remedies, Score, Tried
+from simulator.units import System, format_quantity
+
+TITLE = "What would help"
+
+#: Single moves that are printed; all are in the JSON.
+_MOST_MOVES = 10
+
+#: A gain smaller than this is told as no difference: [min], [l] (choice).
+_LEAST_MINUTES, _LEAST_LITRES = 0.5, 0.05
+
+
+def in_words(found: Remedies, units: System = "si") -> list[str]:
+    """Return the findings as paragraphs for print."""
+    lines = [_as_it_is(found, units)]
+    gaining = [move for move in found.moves if move.score and move.minutes >= _LEAST_MINUTES]
+    if gaining:
+        lines.append(
+            "Single moves, by the minutes that they gain on average over the places that are late:"
+        )
+        lines += [
+            f"{number}. {_single(move)}" for number, move in enumerate(gaining[:_MOST_MOVES], 1)
+        ]
+    rest = [move for move in found.moves if move.score and move.minutes < _LEAST_MINUTES]
+    if rest:
+        lines.append(f"{_moves(len(rest))} by itself gains nothing or does harm.")
+    barred = [move for move in found.moves if move.score is None]
+    if barred:
+        told = "; ".join(move.words for move in barred)
+        lines.append(f"Cannot be made as the rooms stand (no room, or nothing to change): {told}.")
+    return [*lines, *_plan(found, units), *_together(found), _basis(found, units)]
+
+
+def _as_it_is(found: Remedies, units: System) -> str:
+    end = format_quantity(found.planned, "time", units)
+    if found.base.cold == 0:
+        return f"As it is, every place is done by the end of the heat ({end})."
+    return (
+        f"As it is, {_left(found.base)} when the heat ends ({end}); "
+        f"{_finish(found.base, found, units)}."
+    )
+
+
+def _left(score: Score) -> str:
+    if score.cold == 0:
+        return "no place is left cold"
+    places = "1 place is" if score.cold == 1 else f"{score.cold} places are"
+    return f"{places} not done ({score.cold_litres:.1f} l)"
+
+
+def _finish(score: Score, found: Remedies, units: System) -> str:
+    if math.isnan(score.finishing):
+        end = format_quantity(found.prolonged, "time", units)
+        return f"with the heat kept on, not all of them even after {end}"
+    return (
+        "with the heat kept on, the last one after "
+        f"{format_quantity(score.finishing, 'time', units)}"
+    )
+
+
+def _single(move: Tried) -> str:
+    gains = [f"{move.minutes:.0f} min"]
+    if move.places:
+        gains.append(_fewer(move.places))
+    if abs(move.litres) >= _LEAST_LITRES:
+        gains.append(f"{abs(move.litres):.1f} l {'less' if move.litres > 0 else 'more'}")
+    return f"{move.words}: {', '.join(gains)}."
+
+
+def _fewer(places: int) -> str:
+    many = "place" if abs(places) == 1 else "places"
+    return f"{abs(places)} cold {many} {'fewer' if places > 0 else 'more'}"
+
+
+def _moves(count: int) -> str:
+    return "One more move" if count == 1 else f"Each of {count} more moves"
+
+
+def _plan(found: Remedies, units: System) -> list[str]:
+    if found.base.cold == 0:
+        return []
+    if not found.plan:
+        return ["No move that was tried takes anything off; think of more heat or more time."]
+    lines = ["The plan, move by move, with what is left after each:"]
+    lines += [
+        f"{number}. {step.words}: {_left(step.score)}."
+        for number, step in enumerate(found.plan, start=1)
+    ]
+    last = found.plan[-1].score
+    if found.clears:
+        lines.append("With all of them the model leaves no place cold.")
+    else:
+        lines.append(
+            f"No plan of these moves was found that clears the home: {_left(last)}; "
+            f"{_finish(last, found, units)}. What is left asks for more heat, more time, or "
+            "treatment of these things elsewhere."
+        )
+    if found.checked is not None:
+        cells = format_quantity(found.checked_cell_size, "length", units)
+        lines.append(f"The whole plan on cells of {cells}: {_left(found.checked)}.")
+    return lines
+
+
+def _together(found: Remedies) -> list[str]:
+    if found.everything is None or found.base.cold == 0:
+        return []
+    return [f"All preparation that the lists ask for, together: {_left(found.everything)}."]
+
+
+def _basis(found: Remedies, units: System) -> str:
+    cells = format_quantity(found.cell_size, "length", units)
+    end = format_quantity(found.prolonged, "time", units)
+    return (
+        f"Basis: {found.runs} runs on cells of {cells}, each with the heat kept on until {end} so "
+        "that places that are late have a time; one not done even then counts with that time. The "
+        "plan is built move by move; a better one may exist. Local codes, makers' labels and the "
+        "load sheet come before any move."
+    )
