@@ -16,13 +16,12 @@ from simulator.assessment.assessment import Assessment, ColdSpot, PlaceVerdict
 from simulator.assessment.harm_words import harm_lines, stop_line
 from simulator.assessment.power_words import power_lines
 from simulator.output.field_file import Result, read_result
+from simulator.output.viewer.pack import pack
+from simulator.studies import comparison, comparison_words, grid_error
 from simulator.units import System, format_quantity
 from simulator.workspace.folder import Folder
 from simulator.workspace.plan import drawing, laid_out
 from simulator.workspace.runs import RESULT_ENDING
-
-#: Steps of a field's temperatures in its bytes [1/K], and what stands for no temperature.
-FIELD_STEPS, NO_TEMPERATURE = 128, -32768
 
 #: Rows of tables and points of curves that are sent.
 _MOST_PLACES, _MOST_HARM, _MOST_POINTS = 60, 30, 400
@@ -75,7 +74,7 @@ def answer(path: Path, units: System) -> dict[str, Any]:
     """Return a result as plain JSON, with numbers as text in the units of the page."""
     known = judged(path)
     result, assessment = known.result, known.assessment
-    case, grid, history = result.case, result.grid, result.history
+    case, history = result.case, result.history
     layout = laid_out(dict(case.sources), result.main, case.dwelling)
     return {
         "title": case.title,
@@ -101,28 +100,43 @@ def answer(path: Path, units: System) -> dict[str, Any]:
         "horizon": case.treatment.horizon,
         "curves": _curves(assessment, history.time),
         "plan": drawing(case, layout),
-        "frames": [float(time) for time in history.frame_time],
-        "frame_words": [
-            "start" if time <= 0.0 else format_quantity(float(time), "time", units)
-            for time in history.frame_time
-        ],
-        "edges": {
-            "x": summary.plain(grid.x_edges),
-            "y": summary.plain(grid.y_edges),
-            "z": summary.plain(grid.z_edges),
-        },
-        "steps": FIELD_STEPS,
-        "nothing": NO_TEMPERATURE,
     }
 
 
-def field_bytes(path: Path) -> bytes:
-    """Return all frames of a result as 16-bit integers in the order (frame, z, y, x)."""
-    frames = judged(path).result.history.frame_temperature
-    limit = float(np.iinfo(np.int16).max)
-    steps = np.clip(np.round(frames * FIELD_STEPS), -limit, limit)
-    whole = np.where(np.isnan(frames), NO_TEMPERATURE, steps).astype("<i2")
-    return np.ascontiguousarray(whole.transpose(0, 3, 2, 1)).tobytes()
+@functools.lru_cache(maxsize=4)
+def _packed(path: Path, _: int) -> bytes:
+    known = judged(path)
+    return pack(known.result.case, known.result.grid, known.result.history, known.assessment)
+
+
+def room_bytes(path: Path) -> bytes:
+    """Return a result packed for the viewer in the browser; slices are drawn from it too."""
+    return _packed(path, path.stat().st_mtime_ns)
+
+
+def side_by_side(paths: Sequence[Path], units: System) -> dict[str, Any]:
+    """Return the figures of results side by side, and what their differences can tell."""
+    answers = []
+    for letter, path in zip(comparison_words.letters(len(paths)), paths, strict=True):
+        one = judged(path)
+        result = one.result
+        answers.append(
+            comparison.answer_of(
+                f"{letter}, {result.case.title}",
+                result.case,
+                result.cell_size,
+                result.grid,
+                result.history,
+                one.assessment,
+                result.findings,
+            )
+        )
+    found = comparison.compare(answers)
+    return {
+        "moment": format_quantity(found.moment, "time", units),
+        "table": comparison_words.table(found, units),
+        "summary": comparison_words.summary(found, units),
+    }
 
 
 def _spot(spot: ColdSpot, units: System) -> dict[str, Any]:
@@ -159,7 +173,7 @@ def _time(value: float, units: System) -> str:
 
 
 def _grid_error(result: Result) -> Sequence[str]:
-    found = result.findings.get("grid_error")
+    found = result.findings.get(grid_error.NAME)
     if found is None:
         return (
             "The error of the cells is not estimated for this run; ask for a coarse and a fine run "

@@ -23,6 +23,7 @@ def open_socket(port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((HOST, port))
+        listening.listen()  # a browser that is quicker than the server waits
     except OSError as error:
         listening.close()
         raise PortTaken(f"port {port} cannot be used ({error.strerror}); try --port 0") from error

@@ -17,6 +17,7 @@ from starlette.responses import FileResponse, JSONResponse, Response, StreamingR
 from starlette.routing import BaseRoute, Route
 
 from simulator.errors import CaseError, RoomsoakError
+from simulator.output.viewer.script import viewer_files
 from simulator.units import System
 from simulator.workspace import answers, forms, offers, readiness_view, view
 from simulator.workspace.desk import Desk
@@ -67,6 +68,7 @@ def _routes(desk: Desk) -> list[BaseRoute]:
     return [
         Route("/", _page),
         Route("/static/{name}", _static),
+        Route("/viewer/{name}", _viewer),
         Route("/api/events", _events(desk)),
         route("/api/desk", _desk),
         route("/api/forms", lambda _, request, __: forms.all_forms(_units(request))),
@@ -81,7 +83,8 @@ def _routes(desk: Desk) -> list[BaseRoute]:
         route("/api/runs/{number:int}/cancel", _cancel, "POST"),
         route("/api/results", lambda desk, _, __: {"results": answers.results_in(desk.folder)}),
         route("/api/result/{name:path}/answer", _answer),
-        route("/api/result/{name:path}/field", _field),
+        route("/api/result/{name:path}/room", _room),
+        route("/api/compare", _compare),
         route("/api/result/{name:path}/offer/{what}", _offer),
         route("/api/scale", lambda _, request, __: offers.scale(_units(request))),
     ]
@@ -129,6 +132,14 @@ async def _static(request: Request) -> Response:
     if name not in {path.name for path in STATIC.iterdir() if path.is_file()}:
         raise NotThere("there is no such file of the page")
     return FileResponse(STATIC / name)
+
+
+async def _viewer(request: Request) -> Response:
+    """Return a module of the viewer in the browser."""
+    found = viewer_files().get(str(request.path_params["name"]))
+    if found is None:
+        raise NotThere("there is no such file of the viewer")
+    return Response(found, media_type="text/javascript")
 
 
 def _events(desk: Desk) -> Callable[[Request], Any]:
@@ -219,8 +230,7 @@ def _cancel(desk: Desk, request: Request, _: dict[str, Any]) -> dict[str, Any]:
     return {"runs": desk.runs.shown()}
 
 
-def _result_path(desk: Desk, request: Request) -> Path:
-    name = _name(request)
+def _result_path(desk: Desk, name: str) -> Path:
     path = desk.folder.path(name)
     if not name.endswith(RESULT_ENDING) or not path.is_file():
         raise NotThere(f"there is no result '{name[:60]}'")
@@ -228,16 +238,24 @@ def _result_path(desk: Desk, request: Request) -> Path:
 
 
 def _answer(desk: Desk, request: Request, _: dict[str, Any]) -> dict[str, Any]:
-    return answers.answer(_result_path(desk, request), _units(request))
+    return answers.answer(_result_path(desk, _name(request)), _units(request))
 
 
-def _field(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
-    content = answers.field_bytes(_result_path(desk, request))
+def _room(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
+    content = answers.room_bytes(_result_path(desk, _name(request)))
     return Response(content, media_type="application/octet-stream")
 
 
+def _compare(desk: Desk, request: Request, _: dict[str, Any]) -> dict[str, Any]:
+    names = request.query_params.getlist("result")
+    if len(names) != 2:
+        raise Refused("result: two of them")
+    paths = [_result_path(desk, name) for name in names]
+    return answers.side_by_side(paths, _units(request))
+
+
 def _offer(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
-    path = _result_path(desk, request)
+    path = _result_path(desk, _name(request))
     made = offers.make(str(request.path_params["what"]), path, _units(request))
     return FileResponse(made, filename=made.name)
 

@@ -28,6 +28,7 @@ export function windowOn(plan, room = "") {
     rooms: new Set(chosen.map((row) => row.name)),
     x: (value) => MARGIN + (value - low[0]) * PIXELS,
     y: (value) => MARGIN + (high[1] - value) * PIXELS,
+    back: (x, y) => [low[0] + (x - MARGIN) / PIXELS, high[1] - (y - MARGIN) / PIXELS],
   };
 }
 
@@ -158,10 +159,9 @@ export function middle(piece) {
 }
 
 /** Names of pieces and rooms, the large ones first; one that would cover another is left out. */
-export function nameAll(svg, view, pieces, plan, chosen = "") {
+export function nameAll(svg, view, pieces, plan, chosen = "", taken = []) {
   const layer = s("g", { class: "names", "aria-hidden": "true" });
   svg.append(layer);
-  const taken = [];
   const write = (text, kind, places) => {
     const node = s("text", { class: kind, text });
     layer.append(node);
@@ -289,7 +289,7 @@ export class DrawingPlan {
   #metres(event) {
     const matrix = this.svg.getScreenCTM().inverse();
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix);
-    return [this.view.low[0] + (at.x - MARGIN) / PIXELS, this.view.high[1] - (at.y - MARGIN) / PIXELS];
+    return this.view.back(at.x, at.y);
   }
 
   #grab(event, piece, group) {

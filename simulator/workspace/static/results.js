@@ -3,14 +3,17 @@
 import { byId, h, put, say, slug } from "/static/dom.js";
 import { choice } from "/static/forms.js";
 import { curves } from "/static/curves.js";
-import { HeatPlan, legend } from "/static/heat.js";
+import { HeatPlan, hours, legend } from "/static/heat.js";
 import { cellName } from "/static/runs.js";
+import { Room } from "/static/room.js";
 import { ask, askJson, plain, state } from "/static/store.js";
+import { unpack } from "/viewer/viewer.js";
 
 const kept = new Map(); // name and units -> a promise of the answer with its field
 const now = { time: 1, height: 0.1, spot: null }; // time as a share of the longest day
 let known = [];
 let plans = [];
+let rooms = [];
 
 function path(name, rest) {
   return `/api/result/${name.split("/").map(encodeURIComponent).join("/")}/${rest}`;
@@ -21,8 +24,8 @@ function answerOf(name) {
   if (!kept.has(key)) {
     const found = Promise.all([
       askJson(path(name, `answer?units=${state.units}`)),
-      ask(path(name, "field")).then((response) => response.arrayBuffer()),
-    ]).then(([answer, buffer]) => ({ ...answer, name, field: new Int16Array(buffer) }));
+      ask(path(name, "room")).then((response) => response.arrayBuffer()).then(unpack),
+    ]).then(([answer, field]) => ({ ...answer, name, field }));
     found.catch(() => kept.delete(key));
     kept.set(key, found);
     if (kept.size > 6) kept.delete(kept.keys().next().value);
@@ -53,21 +56,32 @@ export async function drawResults() {
     return;
   }
   if (mine !== drawn || state.page !== "results") return;
-  plans = answers.map((answer, number) => new HeatPlan(answer, number));
+  plans = answers.map((answer, number) => new HeatPlan(answer, answer.field, number));
+  rooms.forEach((room) => room.dispose());
+  rooms = answers.map((answer, number) => new Room(number));
   put(work, controls(answers), answers.length > 1 && comparison(answers), h("div", { id: "answers", class: `answers of-${answers.length}` }, answers.map(card)));
+  rooms.forEach((room, number) => room.show(answers[number].field, {
+    spot: (rank) => pick(number, rank),
+    time: (seconds) => { now.time = seconds / longest(); move(); },
+  }));
   move();
+}
+
+/** The end of the longest day that is shown [s]. */
+function longest() {
+  return Math.max(...plans.map((plan) => plan.answer.horizon));
 }
 
 function controls(answers) {
   const options = known.map((row) => [row.name, `${row.title}, ${cellName(row.cell_size)} (${row.name.replace(/^results\//, "")})`]);
-  const pick = (number, label) =>
+  const chooser = (number, label) =>
     h("div", { class: "field" }, [
       h("label", { for: `shown-${number}`, text: label }),
       choice({ id: `shown-${number}`, onchange: (event) => { state.shown[number] = event.target.value; now.spot = null; drawResults(); } }, options, state.shown[number] || undefined, number ? "nothing" : undefined),
     ]);
-  const top = Math.max(...answers.map((answer) => answer.edges.z.at(-1) - answer.edges.z[0]));
+  const top = Math.max(...answers.map((answer) => answer.field.table.extent[2]));
   return h("section", { class: "controls inset", "aria-label": "What is shown" }, [
-    h("div", { class: "side-by-side" }, [pick(0, "result"), pick(1, "beside it")]),
+    h("div", { class: "side-by-side" }, [chooser(0, "result"), chooser(1, "beside it")]),
     h("div", { class: "side-by-side" }, [
       slider("at-time", "time", 0, 1, 1 / 200, now.time, (value) => { now.time = value; }),
       slider("at-height", "height of the slice above the floor", 0.02, top - 0.02, 0.05, now.height, (value) => { now.height = value; }),
@@ -84,63 +98,59 @@ function slider(id, label, min, max, step, value, set) {
 
 /** Bring all pictures to the time and height that are set. */
 function move() {
-  const longest = Math.max(...plans.map((plan) => plan.answer.horizon));
-  const seconds = now.time * longest;
-  const words = state.units === "us" ? `${(now.height / 0.3048).toFixed(1)} ft` : `${now.height.toFixed(2)} m`;
-  byId("at-height").value = now.height;
-  byId("at-height-words").textContent = words;
-  const minutes = Math.round(seconds / 60);
-  byId("at-time-words").textContent = `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
-  byId("at-time").setAttribute("aria-valuetext", byId("at-time-words").textContent);
-  byId("at-height").setAttribute("aria-valuetext", words);
+  const seconds = now.time * longest();
+  const height = state.units === "us" ? `${(now.height / 0.3048).toFixed(1)} ft` : `${now.height.toFixed(2)} m`;
+  for (const [id, value, text] of [["at-time", now.time, hours(seconds)], ["at-height", now.height, height]]) {
+    byId(id).value = value;
+    byId(id).setAttribute("aria-valuetext", text);
+    byId(`${id}-words`).textContent = text;
+  }
   plans.forEach((plan, number) => {
-    plan.draw(seconds, now.height, now.spot?.card === number ? now.spot.rank : null);
+    const spot = now.spot?.card === number ? now.spot.rank : null;
+    plan.draw(seconds, now.height, spot);
+    rooms[number].move(seconds, now.height, spot);
     byId(`curves-${number}`).replaceChildren(curves(plan.answer, seconds));
   });
 }
 
-function choose(card, spot) {
-  const same = now.spot?.card === card && now.spot.rank === spot.rank;
-  now.spot = same ? null : { card, rank: spot.rank };
-  if (!same) now.height = Math.max(0.02, (spot.low[2] + spot.high[2]) / 2 - plans[card].floor);
-  for (const row of document.querySelectorAll("[data-spot]")) {
-    row.setAttribute("aria-pressed", String(row.dataset.spot === `${card} ${now.spot?.rank}` && now.spot?.card === card));
+/** Choose a cold spot of a card by its rank, in its list, on the plan and in 3D; null: none. */
+function pick(number, rank) {
+  if ((now.spot?.card === number ? now.spot.rank : null) === rank) return;
+  now.spot = rank === null ? null : { card: number, rank };
+  const spot = plans[number].answer.cold_spots.find((row) => row.rank === rank);
+  if (spot) now.height = Math.max(0.02, (spot.low[2] + spot.high[2]) / 2 - plans[number].floor);
+  for (const button of document.querySelectorAll("[data-spot]")) {
+    button.setAttribute("aria-pressed", String(spot !== undefined && button.dataset.spot === `${number} ${rank}`));
   }
   move();
 }
 
 function comparison(answers) {
-  const [a, b] = answers;
-  const hours = (value) => (value === null ? "not within the day" : `${(value / 3600).toFixed(1)} h`);
-  const percent = (value) => `${(100 * value).toFixed(1)} %`;
-  const litres = (value) => `${value.toFixed(1)} l`;
-  const rows = [
-    ["last hiding place done after", "finishing_time", hours],
-    ["hiding volume still below 50 °C (122 °F)", "below_50", percent],
-    ["cold spots", "cold_litres", litres],
-    ["hiding places not done", "not_done", (value) => value],
-  ];
-  const better = (key) => {
-    const [x, y] = [a[key] ?? Infinity, b[key] ?? Infinity];
-    return x === y ? "alike" : x < y ? "left is lower" : "right is lower";
-  };
-  return h("section", { class: "inset", "aria-label": "Side by side" }, [
-    h("table", { id: "comparison" }, [
-      h("caption", { text: "Side by side (a difference within the error of the cells tells nothing)" }),
-      h("thead", {}, h("tr", {}, ["", "left", "right", ""].map((text, n) => h(n ? "th" : "td", n ? { scope: "col", text: text || "compared" } : {})))),
-      h("tbody", {}, rows.map(([label, key, show]) => h("tr", {}, [h("th", { scope: "row", text: label }), h("td", { text: show(a[key]) }), h("td", { text: show(b[key]) }), h("td", { text: better(key) })]))),
-    ]),
-    a.cell_size !== b.cell_size && h("p", { class: "meaning", text: "The two were run on cells of different size; compare runs of one size." }),
-  ]);
+  const node = h("section", { id: "comparison", class: "inset", "aria-label": "Side by side" }, h("p", { class: "quiet", text: "comparing…" }));
+  const query = answers.map((answer) => `result=${encodeURIComponent(answer.name)}`).join("&");
+  askJson(`/api/compare?${query}&units=${state.units}`)
+    .then((found) => {
+      const [head, ...rows] = found.table;
+      node.replaceChildren(
+        h("table", {}, [
+          h("caption", { text: `A and B side by side; temperatures and volumes after ${found.moment}` }),
+          h("thead", {}, h("tr", {}, head.map((text, n) => (n ? h("th", { scope: "col", text }) : h("td"))))),
+          h("tbody", {}, rows.map(([name, ...cells]) => h("tr", {}, [h("th", { scope: "row", text: name }), cells.map((text) => h("td", { text }))]))),
+        ]),
+        h("ul", {}, found.summary.map((text) => h("li", { text }))),
+      );
+    })
+    .catch((error) => node.replaceChildren(h("p", { text: plain(error.message) })));
+  return node;
 }
 
 function card(answer, number) {
   return h("article", { class: "answer", "aria-labelledby": `answer-${number}` }, [
-    h("h2", { id: `answer-${number}`, text: `${answer.title}, ${cellName(answer.cell_size)}` }),
+    h("h2", { id: `answer-${number}`, text: `${state.shown[1] ? `${"AB"[number]}: ` : ""}${answer.title}, ${cellName(answer.cell_size)}` }),
     h("p", { class: "quiet", text: `${answer.preparation}; ${answer.layout}; cells of ${answer.cells_in_words}` }),
     h("p", { class: `verdict ${answer.is_all_done ? "is-done" : "is-cold"}`, text: answer.verdict }),
     answer.stop && h("p", { class: "message wrong", text: answer.stop }),
-    plans[number].node,
+    h("div", { class: "pictures" }, [plans[number].node, rooms[number].node]),
     spots(answer, number),
     h("div", { id: `curves-${number}` }),
     offers(answer, number),
@@ -154,7 +164,7 @@ function spots(answer, number) {
   const isCold = answer.cold_spots[0].kind === "cold";
   const head = ["", "coldest", "mean", "litres", isCold ? "50 °C behind the air" : "done after", "where"];
   const row = (spot) => h("tr", {}, [
-    h("td", {}, h("button", { type: "button", id: `spot-${number}-${spot.rank}`, "data-spot": `${number} ${spot.rank}`, "aria-pressed": "false", "aria-label": `Show cold spot ${spot.rank}: ${spot.words}`, text: spot.rank, onclick: () => choose(number, spot) })),
+    h("td", {}, h("button", { type: "button", id: `spot-${number}-${spot.rank}`, "data-spot": `${number} ${spot.rank}`, "aria-pressed": "false", "aria-label": `Show cold spot ${spot.rank}: ${spot.words}`, text: spot.rank, onclick: () => pick(number, now.spot?.card === number && now.spot.rank === spot.rank ? null : spot.rank) })),
     h("td", { class: "number", text: spot.coldest }), h("td", { class: "number", text: spot.mean }),
     h("td", { class: "number", text: spot.litres < 10 ? spot.litres.toPrecision(2) : spot.litres.toFixed(0) }), h("td", { class: "number", text: isCold ? spot.lag : spot.done }), h("td", { text: spot.words }),
   ]);
