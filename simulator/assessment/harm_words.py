@@ -44,20 +44,28 @@ def harm_lines(verdicts: Sequence[HarmVerdict], units: System, most: int) -> lis
     ----------
     most : lines for each verdict; the others are counted.
     """
-    lines = []
+    return [
+        f"{meaning}: {sentence}" if meaning else sentence
+        for meaning, sentence in harm_rows(verdicts, units, most)
+    ]
+
+
+def harm_rows(verdicts: Sequence[HarmVerdict], units: System, most: int) -> list[tuple[str, str]]:
+    """Return what ``harm_lines`` prints in two parts: what the verdict means, and the sentence."""
+    rows = []
     for verdict, meaning in _MEANS.items():
         alike: dict[tuple[object, ...], list[HarmVerdict]] = {}
         for one in verdicts:
             if one.verdict == verdict:
                 alike.setdefault(_likeness(one), []).append(one)
         groups = list(alike.values())
-        lines += [f"{meaning}: {_sentence(group, units)}" for group in groups[:most]]
+        rows += [(meaning, _sentence(group, units)) for group in groups[:most]]
         if len(groups) > most:
             left = sum(len(group) for group in groups[most:])
-            lines.append(f"{verdict}: {left} more (--json lists every one)")
+            rows.append((verdict, f"{left} more (--json lists every one)"))
     if any(one.is_fire_device for one in verdicts if one.verdict != "within"):
-        lines.append(FIRE_ADVICE)
-    return lines
+        rows.append(("", FIRE_ADVICE))
+    return rows
 
 
 def _likeness(one: HarmVerdict) -> tuple[object, ...]:

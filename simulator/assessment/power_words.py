@@ -49,15 +49,20 @@ def plan_lines(plan: PluggingPlan | None) -> list[str]:
 
 def cord_lines(checks: Sequence[CordCheck], units: System) -> list[str]:
     """Return what cords must be rated for, one line for machines that draw alike."""
-    alike: dict[tuple[str, str], list[str]] = {}
+    alike: dict[str, list[CordCheck]] = {}
     for check in checks:
         if check.rating is None:
-            heat = format_quantity(check.ambient, "temperature", units)
-            alike.setdefault((heat, _needs(check)), []).append(check.load)
-    lines = [
-        f"{', '.join(names)}, cord in air of {heat}; rated at 30 °C for at least: {needs}"
-        for (heat, needs), names in alike.items()
-    ]
+            alike.setdefault(_needs(check), []).append(check)
+    lines = []
+    for needs, group in alike.items():
+        names = ", ".join(check.load for check in group)
+        heat = " to ".join(
+            dict.fromkeys(
+                format_quantity(of([check.ambient for check in group]), "temperature", units)
+                for of in (min, max)
+            )
+        )
+        lines.append(f"{names}, cord in air of {heat}; rated at 30 °C for at least: {needs}")
     return [*lines, cords.BASIS] if checks else []
 
 

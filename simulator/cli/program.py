@@ -13,6 +13,7 @@ from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.kinds import kinds
 from simulator.cli.remedies import remedies
 from simulator.cli.run import run
+from simulator.cli.sheet import sheet
 from simulator.cli.show import show
 from simulator.errors import RoomsoakError
 
@@ -59,6 +60,7 @@ for command in (
     remedies,
     compare,
     show,
+    sheet,
     desk,
     kinds,
     doctor,
