@@ -10,6 +10,9 @@ from simulator.case.electrical import CORD_INSULATIONS
 from simulator.case.parts import HeatedJet
 from simulator.case.standing import Standing
 
+#: What is to be done where the circuits are in order; what goes where follows it.
+PLUG_IN = "plug in by the load sheet"
+
 
 def equipment_items(case: Case) -> list[ReadinessItem]:
     """Return the items that hold for the machines of a layout."""
@@ -30,7 +33,7 @@ def _power(case: Case) -> list[ReadinessItem]:
             f"{', '.join(circuit.loads) or 'nothing'}"
             for circuit in sheet.circuits
         )
-        words = f"plug in by the load sheet: {plugs}"
+        words = f"{PLUG_IN}: {plugs}"
         if wrong:
             words = f"put the circuits in order before any heat: {'; '.join(wrong)}"
     return [

@@ -1,22 +1,24 @@
 """What stands on a sheet: everything that the template prints, put together from one result."""
 
-from itertools import groupby
+from collections.abc import Iterable
 from typing import Any
 
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
 from simulator.assessment.cautions import CAUTIONS
+from simulator.assessment.equipment_items import PLUG_IN
 from simulator.assessment.harm_words import harm_rows, stop_line
 from simulator.assessment.readiness import readiness
+from simulator.assessment.readiness_item import ReadinessItem
 from simulator.assessment.readiness_words import CLOSING, parts_of, why
 from simulator.assessment.summary import verdict_line
 from simulator.case.case import Case
+from simulator.case.standing import Standing
 from simulator.output.field_file import Result
 from simulator.output.sheet import watch_list
 from simulator.output.sheet.finding_sections import finding_sections
 from simulator.output.sheet.load_sheet import load_sheet
 from simulator.output.sheet.marks import marks_of
-from simulator.output.sheet.plan_shell import format_length
 from simulator.output.sheet.plan_svg import draw_plans
 from simulator.output.sheet.preparation import taken_as_done
 from simulator.output.sheet.setting_out import machines, placings
@@ -104,7 +106,8 @@ def content_of(result: Result, units: System) -> dict[str, Any]:
             for event in day.events
         ],
         "missing": day.missing,
-        "watch_heading": watch_list.heading(assessment, units),
+        "is_all_done": assessment.is_all_done,
+        "watch_heading": watch_list.heading(case, assessment, units),
         "watch": watched,
         "watch_note": WATCH_NOTE,
         "end_words": assessment.end.words,
@@ -172,15 +175,41 @@ def _answer(case: Case, assessment: Assessment, units: System) -> list[str]:
     return lines
 
 
-def _readiness(case: Case) -> list[tuple[str, list[tuple[str, list[str]]]]]:
-    """Return each heading with its items, those of one reason together."""
-    return [
-        (
-            heading,
-            [(reason, [item.words for item in alike]) for reason, alike in groupby(items, why)],
+def _readiness(case: Case) -> list[tuple[str, list[tuple[str, list[tuple[list[str], str]]]]]]:
+    """Return each heading with its items, those of one reason together where the first of it is."""
+    lists = []
+    for heading, items in parts_of(readiness(case)):
+        alike: dict[str, list[ReadinessItem]] = {}
+        for item in items:
+            alike.setdefault(why(item), []).append(item)
+        lists.append(
+            (heading, [(_short(reason), _together(of_it)) for reason, of_it in alike.items()])
         )
-        for heading, items in parts_of(readiness(case))
-    ]
+    return lists
+
+
+def _short(reason: str) -> str:
+    """Return a reason with the commonest standing in one word, explained below the lists."""
+    return reason.replace(f"({Standing.PRACTICE.value})", "(practice)")
+
+
+def _together(items: Iterable[ReadinessItem]) -> list[tuple[list[str], str]]:
+    """Return what is done to several pieces once: their names, each with a box, and the words."""
+    found: list[tuple[list[str], str]] = []
+    for item in items:
+        name, colon, words = item.words.partition(": ")
+        is_of_piece = bool(colon) and item.key.startswith(f"{name}: ")
+        if not is_of_piece:
+            # The load sheet itself stands on this sheet, so its rows are not told again.
+            is_told = item.words.startswith(PLUG_IN)
+            found.append(([""], PLUG_IN if is_told else item.words))
+            continue
+        same = next((row for row in found if row[1] == words and row[0] != [""]), None)
+        if same is None:
+            found.append(([name], words))
+        else:
+            same[0].append(name)
+    return found
 
 
 def _limits(result: Result, assessment: Assessment, units: System) -> list[str]:
@@ -196,16 +225,8 @@ def _limits(result: Result, assessment: Assessment, units: System) -> list[str]:
         f"Assumed: the home is at {start} when the heat begins, outdoors it is {outdoors} all day; "
         f"cracks exchange {3600.0 * leaks / volume:.2f} of the air an hour; no wind; rooms, walls, "
         "furniture and what is in it as the case says.",
-        f"Rooms: {_rooms(result.case, units)}.",
     ]
     if grid_error.NAME not in result.findings:
         lines.append(NO_COMPANION)
     lines.append(f"Heat balance closes to {assessment.heat_imbalance:.1e} of the heat put in.")
     return [*lines, *assessment.notes]
-
-
-def _rooms(case: Case, units: System) -> str:
-    return "; ".join(
-        f"{room.name} {' x '.join(format_length(length, units) for length in room.size)}"
-        for room in case.dwelling.rooms
-    )

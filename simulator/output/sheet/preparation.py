@@ -10,22 +10,25 @@ from simulator.output.sheet.plan_shell import format_length
 from simulator.units import System, parse_quantity
 
 
-def taken_as_done(case: Case, units: System) -> tuple[str, ...]:
-    """Return what the preparation has done to the home, one line a piece; doors and windows."""
+def taken_as_done(case: Case, units: System) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Return what the preparation has done to the home, and which doors and windows are open.
+
+    Each row holds the names of the pieces that one thing is done to, and what that is.
+    """
     done = preparation_of(case)
-    lines = []
+    rows: dict[str, list[str]] = {}
     if done.removed:
-        lines.append(f"taken out: {', '.join(done.removed)}")
-    lines += [
-        f"{name}: {', '.join(_change(key, value, units) for key, value in changes.items())}"
-        for name, changes in (done.changed or {}).items()
-    ]
+        rows["taken out"] = list(done.removed)
+    for name, changes in (done.changed or {}).items():
+        words = ", ".join(_change(key, value, units) for key, value in changes.items())
+        rows.setdefault(words, []).append(name)
     if done.added:
-        lines.append(f"brought in: {', '.join(done.added)}")
-    return (*lines, *openings(case))
+        rows["brought in"] = list(done.added)
+    rows.update(openings(case))
+    return tuple((tuple(names), words) for words, names in rows.items())
 
 
-def openings(case: Case) -> list[str]:
+def openings(case: Case) -> dict[str, list[str]]:
     """Return which doors between rooms and which windows are open, and which are shut."""
     doors = case.dwelling.doorways
     ajar = [
@@ -34,13 +37,11 @@ def openings(case: Case) -> list[str]:
         if window.opening > 0.0
     ]
     shut = [window.name for window in case.dwelling.windows if window.opening <= 0.0]
-    lists = (
-        ("doors open", [door.name for door in doors if door.is_open]),
-        ("doors shut", [door.name for door in doors if not door.is_open]),
-        ("windows open", ajar),
-        ("windows shut", shut),
-    )
-    return [f"{words}: {', '.join(names)}" for words, names in lists if names]
+    lists = {
+        "open": [*(door.name for door in doors if door.is_open), *ajar],
+        "shut": [*(door.name for door in doors if not door.is_open), *shut],
+    }
+    return {words: names for words, names in lists.items() if names}
 
 
 def _change(key: str, value: Any, units: System) -> str:

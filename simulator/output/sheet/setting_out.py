@@ -43,7 +43,20 @@ def machines(marks: Sequence[Mark], case: Case, units: System) -> tuple[tuple[st
         words = _machine(mark, case, tags, units)
         if words:
             alike.setdefault(words, []).append(mark.tag)
-    return tuple((", ".join(names), words) for words, names in alike.items())
+    return tuple((_run(names), words) for words, names in alike.items())
+
+
+def _run(tags: Sequence[str]) -> str:
+    """Return marks with runs of numbers drawn together: "F1 to F4, F7"."""
+    runs: list[list[str]] = []
+    for tag in tags:
+        last = runs[-1][-1] if runs else ""
+        follows = last[:1] == tag[:1] and int(tag[1:]) == int(last[1:]) + 1
+        if follows:
+            runs[-1].append(tag)
+        else:
+            runs.append([tag])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 def placing(mark: Mark, case: Case, units: System) -> Placing:

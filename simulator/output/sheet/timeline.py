@@ -7,6 +7,7 @@ from simulator.assessment.assessment import Assessment
 from simulator.assessment.cold_spots import first_time
 from simulator.assessment.naming import short_name
 from simulator.case.case import Case, Change
+from simulator.case.dwelling import Dwelling
 from simulator.case.treatment import Phase
 from simulator.history import History
 from simulator.output.sheet.marks import Mark, marks_of
@@ -46,7 +47,11 @@ def timeline(case: Case, history: History, assessment: Assessment, units: System
             moved.change.time,
             CHANGE,
             "; ".join(
-                [moved.change.words, *(_move(m, moved.change.case, units) for m in moved.marks)]
+                [
+                    moved.change.words,
+                    *moved.openings,
+                    *(_move(m, moved.change.case, units) for m in moved.marks),
+                ]
             ),
         )
         for moved in moved_equipment(case)
@@ -60,10 +65,12 @@ def timeline(case: Case, history: History, assessment: Assessment, units: System
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A change of the run, and the machines and sensors that it moves or turns."""
+    """A change of the run, the machines and sensors it moves or turns, what it opens or shuts."""
 
     change: Change
     marks: tuple[Mark, ...]
+
+    openings: tuple[str, ...] = ()
 
     @property
     def when(self) -> str:
@@ -73,7 +80,7 @@ class Moved:
 
 def moved_equipment(case: Case) -> tuple[Moved, ...]:
     """Return each change of a case with the equipment that stands otherwise from then on."""
-    moved = []
+    moved, dwelling = [], case.dwelling
     before = {mark.name: mark for mark in marks_of(case)}
     for change in case.changes:
         marks = {mark.name: mark for mark in marks_of(change.case)}
@@ -82,9 +89,27 @@ def moved_equipment(case: Case) -> tuple[Moved, ...]:
             for name, mark in marks.items()
             if name not in before or mark.pieces != before[name].pieces
         ]
-        moved.append(Moved(change, tuple(other)))
-        before = marks
+        now = change.case.dwelling
+        moved.append(Moved(change, tuple(other), _openings(dwelling, now)))
+        before, dwelling = marks, now
     return tuple(moved)
+
+
+def _openings(before: Dwelling, after: Dwelling) -> tuple[str, ...]:
+    """Return in words which windows and doors a change opens or shuts."""
+    told = [
+        f"{new.name} open over {100.0 * new.opening:.0f} % of its area"
+        if new.opening
+        else f"{new.name} shut"
+        for old, new in zip(before.windows, after.windows, strict=True)
+        if old.opening != new.opening
+    ]
+    told += [
+        f"{new.name} {'open' if new.is_open else 'shut'}"
+        for old, new in zip(before.doorways, after.doorways, strict=True)
+        if old.is_open != new.is_open
+    ]
+    return tuple(told)
 
 
 def _move(mark: Mark, case: Case, units: System) -> str:

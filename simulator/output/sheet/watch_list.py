@@ -5,11 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
+from simulator.assessment.cold_spots import CORE
 from simulator.assessment.lethal_dose import REQUIRED_PEAK
 from simulator.assessment.naming import short_name
+from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.output.field_file import Result
 from simulator.output.sheet.marks import Mark
@@ -51,12 +52,10 @@ def _row(
     units: System,
 ) -> WatchRow:
     grid, case = result.grid, result.case
-    final = result.history.refuge_temperature[assessment.end.index]
-    slowest = slowest_refuge(assessment, spot, final)
+    slowest = deciding_refuge(result, assessment, spot)
     x, y, z = (float(value) for value in grid.refuges.position[slowest])
     group = grid.refuges.groups[grid.refuges.group[slowest]]
-    horizon = format_quantity(case.treatment.horizon, "time")
-    done = f"not in {horizon}"
+    done = ""
     if math.isfinite(spot.time_to_done):
         done = f"after {format_quantity(spot.time_to_done, 'time')}"
     there = short_name(group.owner, group.words, case.furniture_words)
@@ -75,20 +74,21 @@ def _row(
     )
 
 
-def slowest_refuge(assessment: Assessment, spot: ColdSpot, final: NDArray[np.float32]) -> int:
-    """Return the refuge of a spot that decides it: done last, or of the least dose the coldest.
+def deciding_refuge(result: Result, assessment: Assessment, spot: ColdSpot) -> int:
+    """Return the refuge of a spot that a sensor is to watch.
 
-    Parameters
-    ----------
-    final : temperature of every refuge at the end of the heat, shape (R,) [°C].
+    If all are done, the one that was done last; else the coldest at the end of the heat in the part
+    that gives the spot its name, which is what most of its coldest core belongs to.
     """
-    members = spot.refuges
+    members, refuges = spot.refuges, result.grid.refuges
     done = assessment.time_to_done[members]
     if not np.isnan(done).any():
         return int(members[np.argmax(done)])
-    members = members[np.isnan(done)]
-    dose = assessment.egg_dose[members]
-    return int(members[np.lexsort((final[members], np.round(dose, 2)))[0]])
+    final = result.history.refuge_temperature[assessment.end.index].astype(np.float64)
+    core = members[final[members] <= final[members].min() + CORE]
+    held = np.bincount(refuges.group[core], weights=refuges.volume[core])
+    named = core[refuges.group[core] == int(np.argmax(held))]
+    return int(named[np.argmin(final[named])])
 
 
 def _watched_by(point: Vector, marks: Sequence[Mark], units: System) -> str:
@@ -111,9 +111,10 @@ def _litres(litres: float, units: System) -> str:
     return f"{litres:.2g} l" if litres < 10.0 else f"{litres:.0f} l"
 
 
-def heading(assessment: Assessment, units: System) -> str:
+def heading(case: Case, assessment: Assessment, units: System) -> str:
     """Return what the list is a list of."""
     goal = format_quantity(REQUIRED_PEAK, "temperature", units)
     if assessment.is_all_done:
-        return f"Watch list: the slowest places, the last first (done: dose and {goal})"
-    return f"Watch list: places that stay cold, the worst first (done: dose and {goal})"
+        return f"Watch list: the slowest places, the last first (done: egg dose and {goal})"
+    horizon = format_quantity(case.treatment.horizon, "time")
+    return f"Watch list: places not done within {horizon}, the worst first (egg dose and {goal})"
