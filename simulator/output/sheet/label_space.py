@@ -1,8 +1,11 @@
 """Room for labels on the plan: each is put where nothing else is written or drawn."""
 
-import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray
 
 Point = tuple[float, float]
 Rectangle = tuple[float, float, float, float]  # left, top, right, bottom [mm]
@@ -10,8 +13,12 @@ Rectangle = tuple[float, float, float, float]  # left, top, right, bottom [mm]
 #: Rings of places about a point, their distance [mm], and places on each.
 RINGS, RING, ANGLES = 40, 0.8, 24
 
-#: Places along each side of a box that a label may lie in.
-STEPS = 13
+#: Places along each side of a piece of furniture, and of a room, that a label may lie in.
+STEPS_OF_PIECE, STEPS_OF_ROOM = 13, 40
+
+#: What is worse by how much: to cover something [1/mm²], to lie beyond the edge [1/mm], to cross a
+#: line [1/mm²], to be far away [1/mm] (our choice: a label that covers anything is of no use).
+COVERS, BEYOND, CROSSES, FAR = 100.0, 100.0, 1.5, 0.02
 
 
 @dataclass(slots=True)
@@ -32,72 +39,58 @@ class LabelSpace:
 
         ``reach`` [mm] is how far its nearest edge is to be from the point at least.
         """
-        return self._take(_around(anchor, width, height, reach), width, height, anchor)
+        angle = 2.0 * np.pi * np.arange(ANGLES) / ANGLES
+        far = reach + RING * np.arange(RINGS)[:, None]
+        x = anchor[0] + (far + 0.5 * width) * np.cos(angle)
+        y = anchor[1] - (far + 0.5 * height) * np.sin(angle)
+        return self._take(np.stack([x.ravel(), y.ravel()], axis=1), width, height, anchor)
 
     def within(self, box: Rectangle, width: float, height: float) -> Point | None:
-        """Return the middle of a label inside a box, or None if it does not fit there freely."""
-        left, top, right, bottom = box
-        across, down = right - left - width, bottom - top - height
-        if across < 0.0 or down < 0.0:
-            return None
-        middle = (0.5 * (left + right), 0.5 * (top + bottom))
-        shares = [
-            (i / (STEPS - 1) - 0.5, j / (STEPS - 1) - 0.5)
-            for i in range(STEPS)
-            for j in range(STEPS)
-        ]
-        shares.sort(key=lambda share: share[0] ** 2 + share[1] ** 2)
-        for i, j in shares:
-            place = (middle[0] + i * across, middle[1] + j * down)
-            rectangle = about(place, width, height)
-            if not self._covered(rectangle) and not self._crosses(rectangle, box):
-                self.written.append(rectangle)
-                return place
-        return None
+        """Return the middle of a label inside a piece, or None if there is no free room for it.
 
-    def anywhere_in(self, box: Rectangle, width: float, height: float) -> Point:
-        """Return the middle of a label inside a box, off the lines if that can be."""
-        left, top, right, bottom = box
-        steps = 2 * STEPS
-        places = [
-            (
-                left + 0.5 * width + max(right - left - width, 0.0) * i / steps,
-                top + 0.5 * height + max(bottom - top - height, 0.0) * j / steps,
-            )
-            for i in range(steps + 1)
-            for j in range(steps + 1)
-        ]
-        return self._take(places, width, height, (0.5 * (left + right), 0.5 * (top + bottom)))
+        It may cross no lines but the edges of the piece itself.
+        """
+        places = _inside(box, width, height, STEPS_OF_PIECE)
+        own = edges(box)
+        lines = [line for line in self.lines if line not in own]
+        hit = covered(places, width, height, [*self.drawn, *self.written, *lines])
+        free = places[hit <= 0.0]
+        return self._take(free, width, height, _middle(box)) if len(free) else None
 
-    def _take(self, places: Iterable[Point], width: float, height: float, anchor: Point) -> Point:
-        best, least = anchor, math.inf
-        for place in places:
-            far = math.dist(place, anchor)
-            if 0.02 * far >= least:
-                continue
-            rectangle = about(place, width, height)
-            cost = 0.02 * far + 100.0 * (self._covered(rectangle) + self._outside(rectangle))
-            cost += 1.5 * sum(overlap(rectangle, line) for line in self.lines)
-            if cost < least:
-                best, least = place, cost
-        self.written.append(about(best, width, height))
-        return best
+    def anywhere_in(
+        self, box: Rectangle, width: float, height: float, *, is_forced: bool = False
+    ) -> Point | None:
+        """Return the middle of a label inside a room, off the lines if that can be.
 
-    def _crosses(self, rectangle: Rectangle, own: Rectangle) -> bool:
-        """Return whether a label in the box ``own`` would cross lines that are not the box's."""
-        return any(overlap(rectangle, line) > 0.0 for line in self.lines if not _is_edge(line, own))
+        None if it would cover something there, unless ``is_forced``.
+        """
+        places = _inside(box, width, height, STEPS_OF_ROOM)
+        if is_forced and not len(places):
+            places = np.array([_middle(box)])
+        if not is_forced:
+            places = places[covered(places, width, height, [*self.drawn, *self.written]) <= 0.0]
+        return self._take(places, width, height, _middle(box)) if len(places) else None
 
-    def _covered(self, rectangle: Rectangle) -> float:
-        return sum(overlap(rectangle, other) for other in (*self.drawn, *self.written))
-
-    def _outside(self, rectangle: Rectangle) -> float:
+    def _take(self, places: FloatArray, width: float, height: float, anchor: Point) -> Point:
+        """Return the best of some places; the label is written there."""
         left, top, right, bottom = self.whole
-        return (
-            max(left - rectangle[0], 0.0)
-            + max(top - rectangle[1], 0.0)
-            + max(rectangle[2] - right, 0.0)
-            + max(rectangle[3] - bottom, 0.0)
+        x, y = places.T
+        beyond = (
+            np.maximum(left + 0.5 * width - x, 0.0)
+            + np.maximum(x + 0.5 * width - right, 0.0)
+            + np.maximum(top + 0.5 * height - y, 0.0)
+            + np.maximum(y + 0.5 * height - bottom, 0.0)
         )
+        cost = (
+            COVERS * covered(places, width, height, [*self.drawn, *self.written])
+            + BEYOND * beyond
+            + CROSSES * covered(places, width, height, self.lines)
+            + FAR * np.hypot(x - anchor[0], y - anchor[1])
+        )
+        best = int(np.argmin(cost))
+        place = (float(x[best]), float(y[best]))
+        self.written.append(about(place, width, height))
+        return place
 
 
 def about(middle: Point, width: float, height: float) -> Rectangle:
@@ -117,24 +110,29 @@ def edges(bounds: Rectangle, width: float = 0.3) -> list[Rectangle]:
     ]
 
 
-def _is_edge(line: Rectangle, box: Rectangle) -> bool:
-    return line in edges(box)
+def covered(
+    places: FloatArray, width: float, height: float, taken: Sequence[Rectangle]
+) -> FloatArray:
+    """Return what labels about places (N, 2) would cover of what is taken, shape (N,) [mm²]."""
+    if not len(taken):
+        return np.zeros(len(places))
+    left, top, right, bottom = np.array(taken).T
+    x, y = places[:, :1], places[:, 1:]
+    across = np.minimum(x + 0.5 * width, right) - np.maximum(x - 0.5 * width, left)
+    down = np.minimum(y + 0.5 * height, bottom) - np.maximum(y - 0.5 * height, top)
+    area: FloatArray = (np.maximum(across, 0.0) * np.maximum(down, 0.0)).sum(axis=1)
+    return area
 
 
-def overlap(one: Rectangle, other: Rectangle) -> float:
-    """Return the area that two rectangles share [mm²]."""
-    width = min(one[2], other[2]) - max(one[0], other[0])
-    height = min(one[3], other[3]) - max(one[1], other[1])
-    return max(width, 0.0) * max(height, 0.0)
+def _inside(box: Rectangle, width: float, height: float, steps: int) -> FloatArray:
+    """Return places (N, 2) of a label inside a box; none if it is too large for it."""
+    left, top, right, bottom = box
+    if right - left < width or bottom - top < height:
+        return np.zeros((0, 2))
+    x = np.linspace(left + 0.5 * width, right - 0.5 * width, steps)
+    y = np.linspace(top + 0.5 * height, bottom - 0.5 * height, steps)
+    return np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
 
 
-def _around(anchor: Point, width: float, height: float, reach: float) -> Iterator[Point]:
-    """Yield places about a point, ring by ring."""
-    for ring in range(RINGS):
-        for step in range(ANGLES):
-            angle = 2.0 * math.pi * step / ANGLES
-            far = reach + ring * RING
-            yield (
-                anchor[0] + (far + 0.5 * width) * math.cos(angle),
-                anchor[1] - (far + 0.5 * height) * math.sin(angle),
-            )
+def _middle(box: Rectangle) -> Point:
+    return (0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3]))

@@ -58,15 +58,23 @@ class PlanLabels:
             self.drawn.append(svg.text(x, top + (TAG + 0.5 * BELOW) * LINE, below, BELOW))
 
     def room(self, room: Room) -> None:
-        """Write a room's name and size."""
+        """Write a room's name and size, in as many lines as there is room for."""
         sides = [format_length(length, self.units) for length in room.size]
-        size = f"{sides[0]} x {sides[1]}, h {sides[2]}"
-        width = max(text_width(room.name, ROOM) * 1.08, text_width(size, BELOW)) + 0.6
-        height = (ROOM + BELOW) * LINE
-        x, y = self.space.anywhere_in(self.view.box(room.low, room.high), width, height)
-        top = y - 0.5 * height
+        flat, up = f"{sides[0]} x {sides[1]}", _up(room.size[2], self.units)
+        box = self.view.box(room.low, room.high)
+        for below in ([f"{flat}, {up}"], [flat, up], [sides[0], f"x {sides[1]}", up], []):
+            widths = [text_width(line, BELOW) for line in below]
+            width = max(text_width(room.name, ROOM) * 1.08, *widths, 0.0) + 0.8
+            height = (ROOM + len(below) * BELOW) * LINE + 0.6
+            place = self.space.anywhere_in(box, width, height, is_forced=not below)
+            if place is not None:
+                break
+        assert place is not None
+        x, top = place[0], place[1] - 0.5 * height + 0.3
         self.drawn.append(svg.text(x, top + 0.5 * ROOM * LINE, room.name, ROOM, is_bold=True))
-        self.drawn.append(svg.text(x, top + (ROOM + 0.5 * BELOW) * LINE, size, BELOW))
+        for number, line in enumerate(below):
+            middle = top + (ROOM + (number + 0.5) * BELOW) * LINE
+            self.drawn.append(svg.text(x, middle, line, BELOW))
 
     def furniture(self, outline: Outline) -> None:
         """Write the name of a piece in its outline, or a letter in it or beside it."""

@@ -16,8 +16,8 @@ from simulator.units import System
 #: Endings of file names, and so the formats, that a sheet can have.
 FORMATS = (".html", ".pdf")
 
-#: Paper by the system of units.
-PAPER: dict[System, str] = {"si": "A4", "us": "letter"}
+#: Paper by the system of units, and the size of its type [pt]: letter paper is shorter.
+PAPER: dict[System, tuple[str, float]] = {"si": ("A4", 8.0), "us": ("letter", 7.5)}
 
 NO_WEASYPRINT = (
     "PDF needs WeasyPrint: pip install 'roomsoak[pdf]'; or write .html and print it from a browser"
@@ -82,8 +82,9 @@ def _style(run_hash: str, units: System) -> Markup:
     """Return the style sheet with the paper's size, and the run's hash at the foot of each page."""
     text = resources.files("simulator.output.sheet").joinpath("sheet.css").read_text("utf-8")
     letters = "".join(letter for letter in run_hash if letter in "0123456789abcdef")
-    page = f"@page {{ size: {PAPER[units]}; }}\n"
-    return Markup(page + text.replace("%HASH%", letters[:12]))
+    paper, size = PAPER[units]
+    filled = text.replace("%HASH%", letters[:12]).replace("%TYPE%", f"{size:g}")
+    return Markup(f"@page {{ size: {paper}; }}\n{filled}")
 
 
 def _weasyprint() -> Any:
