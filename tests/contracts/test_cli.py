@@ -118,7 +118,7 @@ def test_help_and_doctor_start_without_the_heavy_libraries() -> None:
 def test_help_lists_every_command_and_the_exit_codes() -> None:
     result = call("--help")
     assert result.exit_code == 0
-    for command in ("check", "run", "compare", "show", "kinds", "doctor"):
+    for command in ("check", "run", "compare", "show", "sheet", "kinds", "doctor"):
         assert re.search(rf"^  {command} ", result.stdout, re.MULTILINE)
         assert call(command, "--help").exit_code == 0
     for code in ("0 done", "1 failure", "2 bad input", "3 ran but cold spots remain", "130"):

@@ -30,7 +30,6 @@ class Drawing:
     def markup(self) -> Markup:
         """The whole <svg> element, to be set into a page."""
         attributes = {
-            "xmlns": "http://www.w3.org/2000/svg",
             "width": f"{self.width:.2f}mm",
             "height": f"{self.height:.2f}mm",
             "viewBox": f"0 0 {self.width:.2f} {self.height:.2f}",
@@ -42,7 +41,7 @@ class Drawing:
 
 
 def element(tag: str, content: str | Markup = "", **attributes: str | float) -> Markup:
-    """Return an element; ``stroke_width`` stands for stroke-width, ``class_`` for class.
+    """Return an element; ``stroke_width`` stands for stroke-width.
 
     Text in ``content`` and in attributes is escaped; markup stays.
     """
@@ -55,9 +54,7 @@ def element(tag: str, content: str | Markup = "", **attributes: str | float) -> 
 
 
 def _attribute(key: str) -> str:
-    if key in ("viewBox", "xmlns"):
-        return key
-    return key.rstrip("_").replace("_", "-")
+    return key if key == "viewBox" else key.replace("_", "-")
 
 
 def _shown(value: str | float) -> str:
