@@ -10,6 +10,7 @@ from simulator.cli.compare import compare
 from simulator.cli.desk import desk
 from simulator.cli.doctor import doctor
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
+from simulator.cli.export import export
 from simulator.cli.kinds import kinds
 from simulator.cli.remedies import remedies
 from simulator.cli.run import run
@@ -61,6 +62,7 @@ for command in (
     compare,
     show,
     sheet,
+    export,
     desk,
     kinds,
     doctor,
