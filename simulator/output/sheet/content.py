@@ -8,7 +8,7 @@ from simulator.assessment.assessment import Assessment
 from simulator.assessment.cautions import CAUTIONS
 from simulator.assessment.equipment_items import PLUG_IN
 from simulator.assessment.harm_words import harm_rows, stop_line
-from simulator.assessment.readiness import readiness
+from simulator.assessment.readiness import readiness, with_costs
 from simulator.assessment.readiness_item import ReadinessItem
 from simulator.assessment.readiness_words import CLOSING, parts_of, why
 from simulator.assessment.summary import verdict_line
@@ -16,7 +16,7 @@ from simulator.case.case import Case
 from simulator.case.standing import Standing
 from simulator.output.field_file import Result
 from simulator.output.sheet import watch_list
-from simulator.output.sheet.finding_sections import finding_sections
+from simulator.output.sheet.finding_sections import costs, finding_sections
 from simulator.output.sheet.load_sheet import load_sheet
 from simulator.output.sheet.marks import marks_of
 from simulator.output.sheet.plan_svg import draw_plans
@@ -51,8 +51,8 @@ PLAN_NOTE = (
 
 SETTING_NOTE = (
     "Distances are from the inner faces of the west and the south wall of the piece's own room to "
-    "its middle, heights from the floor to the middle of its stream, or to the sensor. Set the "
-    "middle, then sight along the stream at the point on the wall."
+    "its middle (of a duct: of its end), heights from the floor to the middle of its stream, or to "
+    "the sensor. Set the middle, then sight along the stream at the point on the wall."
 )
 
 WATCH_NOTE = (
@@ -114,7 +114,7 @@ def content_of(result: Result, units: System) -> dict[str, Any]:
         "findings": finding_sections(result.findings, units),
         "load": load_sheet(case, assessment.power, marks, units),
         "harm": harm_rows(assessment.harm, units, MOST_HARM),
-        "readiness": _readiness(case),
+        "readiness": _readiness(result),
         "closing": CLOSING,
         "cautions": CAUTIONS,
         "limits": _limits(result, assessment, units),
@@ -175,10 +175,10 @@ def _answer(case: Case, assessment: Assessment, units: System) -> list[str]:
     return lines
 
 
-def _readiness(case: Case) -> list[tuple[str, list[tuple[str, list[tuple[list[str], str]]]]]]:
+def _readiness(result: Result) -> list[tuple[str, list[tuple[str, list[tuple[list[str], str]]]]]]:
     """Return each heading with its items, those of one reason together where the first of it is."""
     lists = []
-    for heading, items in parts_of(readiness(case)):
+    for heading, items in parts_of(with_costs(readiness(result.case), costs(result.findings))):
         alike: dict[str, list[ReadinessItem]] = {}
         for item in items:
             alike.setdefault(why(item), []).append(item)

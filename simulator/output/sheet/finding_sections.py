@@ -4,14 +4,20 @@ A study appends its findings to the result file as plain JSON under its name. To
 a function of that table and the units, and put it under the name in ``SECTIONS``.
 """
 
-import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 from typing import Any
 
-from simulator.studies import grid_error
-from simulator.studies.grid_error import GridError, Spread
+from simulator.assessment.readiness_item import Cost
+from simulator.output.restored import restored
+from simulator.studies import band, band_words, grid_error, remedies, remedies_words
+from simulator.studies.band import Band
+from simulator.studies.grid_error import GridError
+from simulator.studies.remedies import Remedies
 from simulator.units import System
+
+#: What is raised where a finding is not of the kind that this version knows.
+UNREADABLE = (KeyError, TypeError, ValueError, AttributeError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,21 +32,27 @@ class Section:
 
 def _grid_error(table: Mapping[str, Any], units: System) -> Section:
     """Return what the companion run on coarser cells told."""
-    known = {field.name: _number(table[field.name]) for field in fields(GridError)}
-    known["figures"] = tuple(
-        Spread(**{key: _number(value) for key, value in row.items()}) for row in table["figures"]
-    )
-    return Section("Error of the cells", (grid_error.in_words(GridError(**known), units),))
+    found = restored(GridError, table)
+    return Section("Error of the cells", (grid_error.in_words(found, units),))
 
 
-def _number(value: Any) -> Any:
-    """Return a value with null, as which nan was written, turned to nan again."""
-    return math.nan if value is None else value
+def _band(table: Mapping[str, Any], units: System) -> Section:
+    """Return how sure the answer is; the chances of single spots stand in the watch list."""
+    found = replace(restored(Band, table), spots=())
+    return Section(band_words.TITLE, tuple(band_words.in_words(found, units)))
+
+
+def _remedies(table: Mapping[str, Any], units: System) -> Section:
+    """Return what would help, each move with its gain, and the plan."""
+    found = restored(Remedies, table)
+    return Section(remedies_words.TITLE, tuple(remedies_words.in_words(found, units)))
 
 
 #: Name of a finding -> how it is printed, in the order in which they are printed.
 SECTIONS: Mapping[str, Callable[[Mapping[str, Any], System], Section]] = {
     grid_error.NAME: _grid_error,
+    band.NAME: _band,
+    remedies.NAME: _remedies,
 }
 
 
@@ -56,9 +68,33 @@ def finding_sections(findings: Mapping[str, Any], units: System) -> tuple[Sectio
             continue
         try:
             found.append(section(table, units))
-        except (KeyError, TypeError, ValueError, AttributeError):
+        except UNREADABLE:
             unread.append(name)
     if unread:
         told = f"in the result file, but not printed by this version: {', '.join(unread)}"
         found.append(Section("Other findings", (told,)))
     return tuple(found)
+
+
+def chances(findings: Mapping[str, Any]) -> dict[str, str]:
+    """Return for each cold spot, by its words, in how many runs of the band it stays cold."""
+    table = findings.get(band.NAME)
+    if table is None:
+        return {}
+    try:
+        found = restored(Band, table)
+    except UNREADABLE:
+        return {}
+    runs = found.samples - found.failed
+    return {spot.words: f"cold in {spot.cold_in} of {runs} runs" for spot in found.spots}
+
+
+def costs(findings: Mapping[str, Any]) -> Mapping[str, Cost]:
+    """Return what it costs not to do an item, by its key, where remedies were tried."""
+    table = findings.get(remedies.NAME)
+    if table is None:
+        return {}
+    try:
+        return restored(Remedies, table).costs
+    except UNREADABLE:
+        return {}

@@ -13,6 +13,7 @@ from simulator.assessment.naming import short_name
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.output.field_file import Result
+from simulator.output.sheet.finding_sections import chances
 from simulator.output.sheet.marks import Mark
 from simulator.output.sheet.setting_out import from_walls
 from simulator.units import System, format_quantity
@@ -41,7 +42,11 @@ def watch_list(
     result: Result, assessment: Assessment, marks: Sequence[Mark], units: System
 ) -> tuple[WatchRow, ...]:
     """Return a row for each cold spot, or for each slow one if all are done."""
-    return tuple(_row(result, assessment, spot, marks, units) for spot in assessment.cold_spots)
+    chance = chances(result.findings)
+    return tuple(
+        _row(result, assessment, spot, marks, chance.get(spot.words, ""), units)
+        for spot in assessment.cold_spots
+    )
 
 
 def _row(
@@ -49,6 +54,7 @@ def _row(
     assessment: Assessment,
     spot: ColdSpot,
     marks: Sequence[Mark],
+    chance: str,
     units: System,
 ) -> WatchRow:
     grid, case = result.grid, result.case
@@ -59,11 +65,12 @@ def _row(
     if math.isfinite(spot.time_to_done):
         done = f"after {format_quantity(spot.time_to_done, 'time')}"
     there = short_name(group.owner, group.words, case.furniture_words)
+    beside = "" if group.words in spot.words else f"sensor: {there}"
     west, south, height = from_walls((x, y, z), case.dwelling, group.room, units)
     return WatchRow(
         number=str(spot.rank),
         point=(x, y, z),
-        where=spot.words if group.words in spot.words else f"{spot.words}; sensor: {there}",
+        where="; ".join(part for part in (spot.words, beside, chance) if part),
         coldest=format_quantity(spot.coldest, "temperature", units),
         done=done,
         litres=_litres(spot.litres, units),

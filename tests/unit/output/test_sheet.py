@@ -1,6 +1,7 @@
 """The job sheet: it stands alone, leads a tape to the right place, promises nothing."""
 
 import dataclasses
+import json
 import math
 import re
 from pathlib import Path
@@ -13,9 +14,12 @@ from runs import hand_history
 from simulator.assessment.assess import assess
 from simulator.assessment.cautions import CAUTIONS
 from simulator.assessment.naming import things_of
+from simulator.assessment.readiness_item import Cost
+from simulator.assessment.summary import plain
 from simulator.case.load import load, load_texts
 from simulator.grid.voxelise import voxelise
 from simulator.output.field_file import Result
+from simulator.output.restored import restored
 from simulator.output.sheet.finding_sections import finding_sections
 from simulator.output.sheet.label_space import Rectangle
 from simulator.output.sheet.marks import marks_of
@@ -25,6 +29,9 @@ from simulator.output.sheet.setting_out import heading, placings
 from simulator.output.sheet.timeline import moved_equipment, timeline
 from simulator.output.sheet.watch_list import watch_list
 from simulator.output.sheet.write_sheet import sheet_html
+from simulator.studies.band import Band, Quantiles, SpotChance, Weight
+from simulator.studies.remedies import Remedies, Score, Step, Tried
+from simulator.studies.uncertain import Uncertain
 from simulator.units import System
 
 SOUND = (Path(__file__).parents[2] / "contracts" / "sound.toml").read_text("utf-8")
@@ -288,6 +295,70 @@ GRID_ERROR = {
     "mean_difference": 0.1,
     "verdicts_that_differ": 4,
 }
+
+
+SCORE = Score(cold=3, cold_litres=12.5, lateness=7200.0, finishing=math.nan, stops=0)
+REMEDIES = Remedies(
+    cell_size=0.2,
+    planned=6 * 3600.0,
+    prolonged=12 * 3600.0,
+    base=SCORE,
+    moves=(Tried("pull the bed off the wall", "bed: off the wall", 21.0, 1, 4.0, SCORE),),
+    plan=(Step("pull the bed off the wall", SCORE),),
+    values={"dwelling.furniture.bed.at": ["1 m", "2 m"]},
+    remove=("laundry",),
+    clears=False,
+    everything=None,
+    costs={"dresser: drawers": Cost(minutes=17.0, litres=2.0)},
+    runs=5,
+)
+TIMES = Quantiles(20000.0, 21000.0, math.nan)
+
+
+def band_of(words: str) -> Band:
+    return Band(
+        samples=64,
+        failed=0,
+        seed=1,
+        cell_size=0.2,
+        horizon=6 * 3600.0,
+        has_grid_error=True,
+        things=(Uncertain("leaks", "leakage", 0.5, 2.0, 1.0, True, "estimate"),),
+        done_in=20,
+        done_in_colder=2,
+        finishing=TIMES,
+        finishing_colder=TIMES,
+        cold_share=Quantiles(0.1, 0.2, 0.3),
+        spots=(SpotChance(1, words, "hall", 57, 60, Quantiles(30.0, 32.0, 35.0)),),
+        weights=(Weight("leaks", "leakage", 0.6),),
+    )
+
+
+@pytest.mark.parametrize("found", [REMEDIES, band_of("hall, floor")], ids=["remedies", "band"])
+def test_a_finding_comes_back_as_the_record_that_it_was(found: Remedies | Band) -> None:
+    table = json.loads(json.dumps(plain(found)))
+    again = restored(type(found), table)
+    assert type(again) is type(found)
+    assert repr(again) == repr(found)  # nan is no equal of itself
+
+
+def test_a_table_that_lacks_a_number_is_refused() -> None:
+    with pytest.raises(KeyError, match="runs"):
+        restored(Remedies, {k: v for k, v in plain(REMEDIES).items() if k != "runs"})
+
+
+def test_chances_and_costs_stand_where_they_are_of_use(cold: Result) -> None:
+    answer = assess(cold.case, cold.grid, cold.history)
+    words = answer.cold_spots[0].words
+    findings = {"band": plain(band_of(words)), "remedies": plain(REMEDIES)}
+    result = dataclasses.replace(cold, findings=findings)
+    first = watch_list(result, answer, marks_of(cold.case), "si")[0]
+    assert first.where.endswith("cold in 57 of 64 runs")
+    sheet = sheet_html(result)
+    assert "pull the bed off the wall" in sheet
+    assert "left undone: 17 min later and 2.0 l more stay cold" in sheet
+    assert "done within 6 h in 20 of 64 runs" in sheet
+    assert PROMISES.search(sheet) is None
 
 
 def test_findings_are_printed_by_name_and_none_is_dropped(cold: Result) -> None:
