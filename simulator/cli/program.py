@@ -11,6 +11,7 @@ from simulator.cli.desk import desk
 from simulator.cli.doctor import doctor
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.export import export
+from simulator.cli.import_model import import_model
 from simulator.cli.kinds import kinds
 from simulator.cli.remedies import remedies
 from simulator.cli.run import run
@@ -63,6 +64,7 @@ for command in (
     show,
     sheet,
     export,
+    import_model,
     desk,
     kinds,
     doctor,
