@@ -58,6 +58,8 @@ def assess(case: Case, grid: Grid, history: History) -> Assessment:
         time_to_done=doses.time_to_done,
         heat_imbalance=history.ledger.largest_imbalance,
         notes=_notes(case, grid, history, spots, doses),
+        duration=float(history.time[-1]),
+        litres=np.where(here, 1000.0 * grid.refuges.volume, 0.0),
         is_complete=history.is_complete,
         harm=find_harm(case, history, grid, part_peaks(grid, history)),
         power=power_of_run(case, grid, history),

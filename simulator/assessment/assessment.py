@@ -82,6 +82,8 @@ class Assessment:
     time_to_done: FloatArray  # (R,) [s], nan: never
     heat_imbalance: float  # largest |imbalance| of the ledger [-]
     notes: tuple[str, ...]  # limits of the answer in plain words
+    duration: float  # of the run [s]
+    litres: FloatArray  # (R,) [l]; 0 of what is taken out before the end
     is_complete: bool = True  # False: the run was cut off before its horizon
     harm: tuple[HarmVerdict, ...] = ()  # stops first
     power: PowerSheet = NO_POWER  # circuits, cords, energy used

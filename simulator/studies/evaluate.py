@@ -16,7 +16,7 @@ from simulator.assessment.assessment import Assessment
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, RoomsoakError
+from simulator.errors import CaseError, Interrupted, RoomsoakError
 from simulator.furnished import Furnished, furnish
 from simulator.progress import Progress
 from simulator.run_settings import QUICK, RunSettings
@@ -51,7 +51,7 @@ def evaluate(
         cell_size,
         settings=settings,
         progress=progress,
-        furnished=_furnished(case, cell_size),
+        furnished=laid_before(case, cell_size),
     )
     return assess(case, run.grid, run.history)
 
@@ -62,7 +62,7 @@ _LAID: list[Furnished] = []
 _MOST_LAID = 4
 
 
-def _furnished(case: Case, cell_size: float) -> Furnished:
+def laid_before(case: Case, cell_size: float) -> Furnished:
     """Return the dwelling of a case, laid before or now."""
     known = next((one for one in _LAID if one.suits(case, cell_size)), None)
     if known is None:
@@ -90,10 +90,15 @@ class Task:
 
 
 def run_task(task: Task) -> Outcome:
-    """Return the verdict, or why the case could not be run; other errors are defects and rise."""
+    """Return the verdict, or why the case could not be run.
+
+    Ctrl-C and errors that are defects rise.
+    """
     try:
         case = load_texts(task.sources, task.main)
         return evaluate(case, task.cell_size, task.settings)
+    except Interrupted:
+        raise
     except RoomsoakError as error:
         return Failed(" ".join(str(error).split()))
 
@@ -124,6 +129,12 @@ class Workers:
     ) -> None:
         if self._pool is not None:
             _stop(self._pool, at_once=kind is not None)
+            self._pool = None
+
+    def give_up(self) -> None:
+        """Stop at once what runs."""
+        if self._pool is not None:
+            _stop(self._pool, at_once=True)
             self._pool = None
 
     def run(self, tasks: Sequence[Task]) -> Iterator[tuple[int, Outcome]]:

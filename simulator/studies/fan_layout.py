@@ -21,7 +21,8 @@ FAN_VOLTAGE = 120.0
 class FanPlace:
     """A fan as it stands: spot on its room's floor [m], aim and tilt [deg], height of its hub [m].
 
-    ``diameter`` [m], ``flow`` [m³/s] and ``power`` [W] are those of the kind "fan" by default.
+    ``diameter`` [m], ``flow`` [m³/s] and ``power`` [W] are those of the kind "fan" by default;
+    ``voltage`` [V] is written only if it is given.
     """
 
     room: str
@@ -32,6 +33,7 @@ class FanPlace:
     diameter: float = 0.50
     flow: float = 1.0
     power: float = 200.0
+    voltage: float | None = None
 
 
 def with_fans(case: Case, fans: Sequence[FanPlace], name: str) -> Case:
@@ -85,7 +87,7 @@ def _replace_fans(layout: Any, fans: Sequence[FanPlace]) -> None:
 
 
 def _entry(number: int, fan: FanPlace) -> dict[str, Any]:
-    return {
+    entry = {
         "kind": "fan",
         "name": f"fan {number}",
         "room": fan.room,
@@ -97,6 +99,13 @@ def _entry(number: int, fan: FanPlace) -> dict[str, Any]:
         "flow": f"{fan.flow:.4f} m3/s",
         "power": f"{fan.power:.1f} W",
     }
+    if fan.voltage is not None:
+        entry["voltage"] = f"{fan.voltage:g} V"
+    return entry
+
+
+def _made_for(fan: FanPlace) -> float:
+    return FAN_VOLTAGE if fan.voltage is None else fan.voltage
 
 
 def _plug_in(layout: Any, fans: Sequence[FanPlace]) -> None:
@@ -104,13 +113,15 @@ def _plug_in(layout: Any, fans: Sequence[FanPlace]) -> None:
     free: list[tuple[Any, float]] = []
     for circuit in layout.get("circuit", []):
         compiled = CircuitRecord(**circuit.unwrap()).compile()
-        if is_same_voltage(compiled.voltage, FAN_VOLTAGE) and not compiled.loads:
+        if not compiled.loads:
             free.append((circuit, allowed_power(compiled)))
     for number, fan in enumerate(fans, start=1):
         reachable = [
             index
             for index, (circuit, left) in enumerate(free)
-            if left >= fan.power and fan.room in circuit.get("rooms", [fan.room])
+            if left >= fan.power
+            and fan.room in circuit.get("rooms", [fan.room])
+            and is_same_voltage(CircuitRecord(**circuit.unwrap()).voltage, _made_for(fan))
         ]
         if not reachable:
             continue

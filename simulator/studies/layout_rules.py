@@ -12,7 +12,7 @@ your own is one more function and one more row in the tuple.
 
 import math
 import zlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count, product
 
@@ -82,20 +82,24 @@ class LayoutRule:
     wishes: Wishes
 
 
-def lay_out(rule: LayoutRule, case: Case, numbers: RuleNumbers) -> tuple[FanPlace, ...]:
+def lay_out(
+    rule: LayoutRule, case: Case, numbers: RuleNumbers, total: int | None = None
+) -> tuple[FanPlace, ...]:
     """Return the fans that a rule sets in a case, room by room.
 
     Parameters
     ----------
     case : furnished and with its heaters; fans it already has are left where they are and count as
         obstacles, so give a case without fans (``with_fans(case, (), "no fans")``).
+    total : how many fans there are in all, shared out by floor area; None: as the floor asks for.
     """
     fans: list[FanPlace] = []
-    for room in case.dwelling.rooms:
-        site = site_of(case, room.name, numbers.diameter)
-        drawn = zlib.crc32(f"{case.dwelling.name} {room.name}".encode())
+    sites = [site_of(case, room.name, numbers.diameter) for room in case.dwelling.rooms]
+    shares = [fans_for(site, numbers) for site in sites] if total is None else _shares(sites, total)
+    for site, number in zip(sites, shares, strict=True):
+        drawn = zlib.crc32(f"{case.dwelling.name} {site.room.name}".encode())
         lots = np.random.default_rng((numbers.seed, drawn))
-        fans += _fill(site, rule, fans_for(site, numbers), numbers, lots)
+        fans += _fill(site, rule, number, numbers, lots)
     return tuple(fans)
 
 
@@ -110,6 +114,19 @@ def fans_for(site: Site, numbers: RuleNumbers) -> int:
     """Return how many fans a room's floor asks for."""
     area = site.size[0] * site.size[1]
     return 0 if area < LEAST_FLOOR else max(1, round(area / numbers.floor_per_fan))
+
+
+def _shares(sites: Sequence[Site], total: int) -> list[int]:
+    """Return how many of some fans each room gets: one after another where a fan has most floor."""
+    areas = [site.size[0] * site.size[1] for site in sites]
+    counts = [0] * len(sites)
+    open_rooms = [
+        n for n, site in enumerate(sites)
+        if areas[n] >= LEAST_FLOOR and site.nearest(site.middle) is not None
+    ]  # fmt: skip
+    for _ in range(total if open_rooms else 0):
+        counts[max(open_rooms, key=lambda n: (areas[n] / (counts[n] + 1), -n))] += 1
+    return counts
 
 
 def _fill(

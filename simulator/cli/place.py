@@ -1,0 +1,146 @@
+"""``roomsoak place``: where the fans should stand, and what that is worth."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from simulator.cli.exit_codes import INTERRUPTED
+from simulator.cli.options import case_argument, json_option, units_option
+from simulator.errors import ResultError
+
+if TYPE_CHECKING:
+    from simulator.studies.placement import Placement, Question
+    from simulator.studies.placement_search import Effort, Step
+    from simulator.units import System
+
+
+@click.command(short_help="Search where fans and heaters should stand.")
+@case_argument
+@click.option("--fans", type=click.IntRange(0, 40), help="How many.  [default: as in the layout]")
+@click.option("--objective", default="finish", show_default=True, help="What to make small.")
+@click.option("--move-heaters", is_flag=True, help="Heaters and ducts may be moved as well.")
+@click.option(
+    "--also",
+    multiple=True,
+    metavar="PREPARATION",
+    help="Also in this state of the dwelling, a file beside CASE; may be given several times.",
+)
+@click.option("--poses", type=click.IntRange(8, 5000), default=500, show_default=True,
+              help="About how many poses of a fan to choose from.")  # fmt: skip
+@click.option(
+    "--effort",
+    type=click.Choice(("quick", "usual", "long")),
+    default="usual",
+    show_default=True,
+    help="quick: coarse cells only; usual: the last four on cells of 0.1 m; long: more of each.",
+)
+@click.option("--seed", type=int, default=0, show_default=True, help="Of poses drawn by lot.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the layout.")
+@click.option("--force", is_flag=True, help="Replace the file of --out.")
+@click.option(
+    "--log",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File of what was run; a search goes on from it.  [default: ./CASE.placement.jsonl]",
+)
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes.  [default: all cores]")
+@units_option
+@json_option
+@click.option("-q", "--quiet", is_flag=True, help="No progress.")
+def place(
+    case_path: Path,
+    fans: int | None,
+    objective: str,
+    move_heaters: bool,
+    also: tuple[str, ...],
+    poses: int,
+    effort: str,
+    seed: int,
+    out: Path | None,
+    force: bool,
+    log: Path | None,
+    workers: int | None,
+    units: "System",
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Search where the fans of CASE should stand: sooner done, fewer cold spots.
+
+    Every run is kept in a log; a search that was stopped goes on from it and gives the same answer.
+    """
+    from dataclasses import replace
+
+    from simulator.case.load import load
+    from simulator.studies.candidates import Density
+    from simulator.studies.heat_need import heat_need, in_words
+    from simulator.studies.objectives import objective_named
+    from simulator.studies.placement import Question
+    from simulator.studies.placement import place as search
+
+    if out is not None and out.exists() and not force:
+        raise ResultError(f"{out}: exists already; give --force to replace it")
+    case = load(case_path)
+    question = Question(
+        fans=fans,
+        objective=objective_named(objective),
+        moves_heaters=move_heaters,
+        states=tuple(load(case_path, overrides={"preparation": name}) for name in also),
+        density=Density(wanted=poses),
+        effort=replace(_efforts()[effort], seed=seed),
+        workers=workers,
+        log=log or Path(f"{case_path.stem}.placement.jsonl"),
+    )
+    if not quiet:
+        for line in in_words(heat_need(case), units):
+            click.echo(line, err=True)
+    found = search(case, question, _teller(question, units, quiet=quiet))
+    _print(found, out, units, as_json=as_json)
+    if not found.is_complete:
+        click.get_current_context().exit(INTERRUPTED)
+
+
+def _efforts() -> dict[str, "Effort"]:
+    from simulator.studies.placement_search import Effort
+    from simulator.studies.rungs import CLOSE, CLOSEST, WHOLE
+
+    return {
+        "quick": Effort(fresh=32, passes=1, ladder=((WHOLE, 6),)),
+        "usual": Effort(),
+        "long": Effort(
+            fresh=160,
+            passes=3,
+            exchanged=40,
+            runoff=6,
+            ladder=((WHOLE, 16), (CLOSE, 8), (CLOSEST, 4)),
+            most_starts=5,
+        ),
+    }
+
+
+def _teller(question: "Question", units: "System", *, quiet: bool) -> Callable[["Step"], None]:
+    """Return what tells each step of the search on stderr, with the best so far."""
+
+    def tell(step: "Step") -> None:
+        if not quiet:
+            value = question.objective.say(step.value, units)
+            click.echo(f"{step.words} · best so far {value}", err=True)
+
+    return tell
+
+
+def _print(found: "Placement", out: Path | None, units: "System", *, as_json: bool) -> None:
+    from simulator.studies.placement_words import placement_lines, placement_table, plan_text
+
+    if out is not None:
+        out.write_text(plan_text(found), encoding="utf-8")
+    if as_json:
+        table = placement_table(found)
+        table["file"] = None if out is None else str(out)
+        click.echo(json.dumps(table, indent=2, ensure_ascii=False))
+        return
+    for line in placement_lines(found, units):
+        click.echo(line)
+    if out is not None:
+        click.echo(f"\nWritten: {out}")

@@ -1,0 +1,277 @@
+"""The search for a layout: add fans one by one, exchange them, look closer at the best few.
+
+*Add* is lazy and greedy: a fan's gain beside few others bounds, near enough, its gain beside more
+of them, so that after the first fan only poses that promise more than the best one tried are tried
+again. *Exchange* takes each piece out in turn and tries its neighbourhood and the poses that
+promised most; what was added first may be worth less once the others stand. Both look cheaply; then
+the ladder (``rungs``) halves the best few on finer cells and longer averages, and ties are settled
+by averages from more starts.
+
+The choices depend on figures alone, never on which process was first: a search is repeated, resumed
+or run on more cores with the same answer.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from simulator.case.case import Case
+from simulator.studies.candidates import Density, Floors, apart, neighbours
+from simulator.studies.fan_layout import FanPlace
+from simulator.studies.figures import mean_value
+from simulator.studies.layout import HeaterPlace, Layout, left_off
+from simulator.studies.objectives import Objective
+from simulator.studies.rungs import CLOSE, CLOSEST, LOOK, WHOLE, Rung
+from simulator.studies.trials import Outcome, Trial, Trials
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How much a search does.
+
+    Attributes
+    ----------
+    batch : layouts that are tried before the next decision; not the number of processes, on which
+        no answer may depend.
+    fresh : poses tried for each fan after the first, at most.
+    runoff : best ones of each step that are averaged again from another start.
+    passes : over all pieces to exchange them, at most.
+    exchanged : poses tried for a piece beside its neighbourhood, each pass.
+    look : the first rung, on which poses are tried.
+    ladder : rungs after it with how many layouts reach each.
+    apart : the rung on which each fan is left out in turn.
+    most_starts : averages of the last few from how many starts, at most.
+    seed : of the poses that are drawn by lot beside those that promise most.
+    """
+
+    batch: int = 8
+    fresh: int = 64
+    runoff: int = 4
+    passes: int = 2
+    exchanged: int = 16
+    look: Rung = LOOK
+    ladder: tuple[tuple[Rung, int], ...] = ((WHOLE, 8), (CLOSE, 4), (CLOSEST, 2))
+    apart: Rung = WHOLE
+    most_starts: int = 3
+    seed: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What a search has done last: for whoever watches it.
+
+    ``value`` is that of the best layout so far on the rung that was reached.
+    """
+
+    words: str
+    layout: Layout
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A layout with its values on a rung, one for each start."""
+
+    layout: Layout
+    values: tuple[float, ...]
+
+    @property
+    def value(self) -> float:
+        """The mean over its starts."""
+        return mean_value(self.values)
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """What may be chosen: poses of each fan in the order of placing, and of each free heater."""
+
+    case: Case
+    floors: Floors
+    fans: tuple[tuple[FanPlace, ...], ...]
+    heaters: tuple[tuple[HeaterPlace, ...], ...]
+    start: Layout
+    density: Density
+
+    def may_add(self, layout: Layout, fan: FanPlace) -> bool:
+        """Return whether a fan can stand beside others and draw from a circuit."""
+        return all(apart(fan, other) for other in layout.fans) and not left_off(
+            self.case, layout.with_fan(fan)
+        )
+
+
+@dataclass(slots=True)
+class Search:
+    """A search under way; ``best`` is what it would answer now."""
+
+    space: Space
+    trials: Trials
+    objective: Objective
+    effort: Effort = field(default_factory=Effort)
+    tell: Callable[[Step], None] = lambda _: None
+    best: Layout = field(default_factory=Layout)
+    by_number: list[Ranked] = field(default_factory=list)
+    finalists: tuple[Ranked, ...] = ()
+    reached: Rung = LOOK
+    _seen: dict[Layout, dict[int, float]] = field(default_factory=dict)
+    _promise: dict[FanPlace, float] = field(default_factory=dict)
+
+    def run(self) -> None:
+        """Search; what was found so far is in the attributes at any time."""
+        current = self.space.start
+        self._look([current], None, 0)
+        self.by_number.append(self._ranked(current))
+        self._note("heaters alone", current)
+        for number, poses in enumerate(self.space.fans):
+            added = self._add(current, poses, number)
+            if added is None:
+                break
+            current = added
+            self.by_number.append(self._ranked(current))
+            self._note(f"fan {number + 1} of {len(self.space.fans)} added", current)
+        current = self._exchange(current)
+        self._climb(len(current.fans))
+
+    # ---- add ----
+
+    def _add(self, current: Layout, poses: Sequence[FanPlace], number: int) -> Layout | None:
+        """Return the layout with one more fan, the best one by lazy evaluation."""
+        effort = self.effort
+        here = self._ranked(current).value
+        open_poses = [pose for pose in poses if self.space.may_add(current, pose)]
+        order = sorted(
+            range(len(open_poses)),
+            key=lambda n: (-self._promise.get(open_poses[n], float("inf")), n),
+        )
+        most = len(order) if number == 0 else effort.fresh
+        gains: dict[Layout, float] = {}
+        for first in range(0, min(most, len(order)), effort.batch):
+            batch = [open_poses[n] for n in order[first : first + effort.batch]]
+            promised = self._promise.get(batch[0], float("inf"))
+            if gains and max(gains.values()) >= promised:
+                break
+            layouts = [current.with_fan(pose) for pose in batch]
+            for pose, layout, value in zip(
+                batch, layouts, self._look(layouts, current, 0), strict=True
+            ):
+                gains[layout] = here - value
+                self._promise[pose] = here - value
+            best = max(gains, key=lambda layout: gains[layout])
+            self._note(f"fan {number + 1}: {len(gains)} of {len(order)} poses tried", best)
+        if not gains:
+            return None
+        return self._run_off(sorted(gains, key=lambda layout: -gains[layout]), current)
+
+    def _run_off(self, layouts: Iterable[Layout], warm: Layout | None) -> Layout:
+        """Return the best of a few layouts by averages from one more start each."""
+        few = list(layouts)[: self.effort.runoff]
+        self._look(few, warm, 1)
+        return min(few, key=lambda layout: self._ranked(layout).value)
+
+    # ---- exchange ----
+
+    def _exchange(self, current: Layout) -> Layout:
+        """Return the layout after exchanges of its pieces, one at a time, while that helps."""
+        lots = np.random.default_rng(self.effort.seed)
+        for _ in range(self.effort.passes):
+            before = current
+            for index in range(len(current.fans)):
+                current = self._better(current, self._other_fans(current, index, lots))
+                self._note(f"fan {index + 1} exchanged", current)
+            for index in range(len(current.heaters)):
+                current = self._better(current, self._other_heaters(current, index, lots))
+                self._note(f"{current.heaters[index].name} exchanged", current)
+            if current == before:
+                break
+        return current
+
+    def _other_fans(self, current: Layout, index: int, lots: np.random.Generator) -> list[Layout]:
+        """Return layouts with one fan elsewhere: near by, where most was promised, by lot."""
+        rest, fan = current.without_fan(index), current.fans[index]
+        near = neighbours(self.space.floors, fan, self.space.density)
+        poses = self.space.fans[min(index, len(self.space.fans) - 1)]
+        ranked = sorted(poses, key=lambda pose: -self._promise.get(pose, -float("inf")))
+        half = self.effort.exchanged // 2
+        drawn = [poses[n] for n in lots.permutation(len(poses))[:half]]
+        chosen = dict.fromkeys((*near, *ranked[:half], *drawn))
+        return [
+            replace(rest, fans=(*rest.fans[:index], pose, *rest.fans[index:]))
+            for pose in chosen
+            if pose != fan and self.space.may_add(rest, pose)
+        ]
+
+    def _other_heaters(
+        self, current: Layout, index: int, lots: np.random.Generator
+    ) -> list[Layout]:
+        poses = self.space.heaters[index]
+        drawn = lots.permutation(len(poses))[: 2 * self.effort.exchanged]
+        layouts = [current.with_heater(index, poses[n]) for n in drawn]
+        return [layout for layout in layouts if not left_off(self.space.case, layout)]
+
+    def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
+        """Return the best of a layout and others like it."""
+        for first in range(0, len(others), self.effort.batch):
+            self._look(others[first : first + self.effort.batch], current, 0)
+        ranked = sorted(others, key=lambda layout: self._ranked(layout).value)
+        promising = [
+            layout
+            for layout in ranked[: self.effort.runoff - 1]
+            if self._ranked(layout).value < self._ranked(current).value
+        ]
+        return self._run_off([current, *promising], current) if promising else current
+
+    # ---- climb ----
+
+    def _climb(self, fans: int) -> None:
+        """Halve the best layouts rung by rung, then settle ties by averages from more starts."""
+        known = [self._ranked(layout) for layout in self._seen if len(layout.fans) == fans]
+        few = sorted(known, key=lambda one: one.value)
+        for rung, keep in self.effort.ladder:
+            layouts = [one.layout for one in few[:keep]]
+            values = self._values([Trial(layout, rung, 2) for layout in layouts])
+            ranked = [Ranked(one, (value,)) for one, value in zip(layouts, values, strict=True)]
+            few = sorted(ranked, key=lambda one: one.value)
+            self.finalists, self.reached = tuple(few), rung
+            self._note(rung.words, few[0].layout, few[0].value)
+        for start in range(3, 2 + self.effort.most_starts):
+            if not self._is_tied():
+                break
+            self._settle(start)
+
+    def _is_tied(self) -> bool:
+        if len(self.finalists) < 2:
+            return False
+        best, second = self.finalists[:2]
+        return second.value - best.value < self.objective.width(best.value)
+
+    def _settle(self, start: int) -> None:
+        """Average the best two from one more start."""
+        two, others = self.finalists[:2], self.finalists[2:]
+        values = self._values([Trial(one.layout, self.reached, start) for one in two])
+        more = [
+            replace(one, values=(*one.values, value))
+            for one, value in zip(two, values, strict=True)
+        ]
+        self.finalists = (*sorted(more, key=lambda one: one.value), *others)
+        best = self.finalists[0]
+        self._note("a tie, averaged again", best.layout, best.value)
+
+    # ---- what all of them do ----
+
+    def _look(self, layouts: Sequence[Layout], warm: Layout | None, start: int) -> list[float]:
+        """Return the values of layouts on the first rung, from one start."""
+        values = self._values([Trial(layout, self.effort.look, start, warm) for layout in layouts])
+        for layout, value in zip(layouts, values, strict=True):
+            self._seen.setdefault(layout, {}).setdefault(start, value)
+        return values
+
+    def _values(self, trials: Sequence[Trial]) -> list[float]:
+        outcomes: list[Outcome] = self.trials.outcomes(trials)
+        return [outcome.value(self.objective) for outcome in outcomes]
+
+    def _ranked(self, layout: Layout) -> Ranked:
+        return Ranked(layout, tuple(self._seen.get(layout, {}).values()))
+
+    def _note(self, words: str, layout: Layout, value: float | None = None) -> None:
+        self.best = layout
+        self.tell(Step(words, layout, self._ranked(layout).value if value is None else value))

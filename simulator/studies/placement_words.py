@@ -1,0 +1,262 @@
+"""A placement in words that a crew can set up by, as plain JSON, and as the file of a layout."""
+
+from typing import Any
+
+from simulator.case.case import Case
+from simulator.case.dwelling import Room
+from simulator.studies.fan_layout import FanPlace
+from simulator.studies.free_floor import in_words as spot_in_words
+from simulator.studies.heat_need import in_words as need_in_words
+from simulator.studies.layout import HeaterPlace, Layout, layout_text
+from simulator.studies.placement import KNEE, Compared, Contribution, Placement
+from simulator.units import System, format_quantity
+
+#: Compass words for the eight sides, anticlockwise from east.
+_SIDES = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
+
+#: What no search can know.
+LIMITS = (
+    "Averages of a flow that never settles scatter: differences below the width of a tie are none.",
+    "Cells of 0.1 m, formulas of convection and gaps in walls leave more error than two good "
+    "layouts differ by; the order of layouts is surer than their times.",
+    "Cords, doors that open inwards and things that are not in the case file are for the crew to "
+    "judge on the day; sensors in the places named last decide.",
+)
+
+
+def placement_lines(found: Placement, units: System = "si") -> list[str]:
+    """Return the answer as text."""
+    objective = found.question.objective
+    lines = [found.case.title, *need_in_words(found.need, units), *found.notes, ""]
+    if not found.is_complete:
+        lines.append("INTERRUPTED: the best layout so far, not compared with any other.")
+    lines += _layout_lines(found, units)
+    if found.compared:
+        lines += ["", f"Compared by {objective.words}, from starts that the search did not use:"]
+        lines += [_compared_line(found, row, units) for row in found.compared]
+        lines.append(_verdict(found, units))
+    if found.runner_up is not None:
+        lines += ["", "The runner-up cannot be told apart from it by averages:"]
+        lines += [
+            f"  {_fan_words(_room(found.case, fan.room), fan, units)}"
+            for fan in found.runner_up.layout.fans
+        ]
+    lines += ["", *_enough_lines(found, units)]
+    lines += ["", "Limits", *(f"  - {limit}" for limit in LIMITS)]
+    return lines
+
+
+def _layout_lines(found: Placement, units: System) -> list[str]:
+    layout = found.layout
+    lines = []
+    for number, fan in enumerate(layout.fans, start=1):
+        lines.append(f"fan {number}: {_fan_words(_room(found.case, fan.room), fan, units)}")
+        if number <= len(found.contributions):
+            lines += [f"  {line}" for line in why(found.contributions[number - 1], found, units)]
+    for heater in layout.heaters:
+        lines.append(f"{heater.name}: {_heater_words(_room(found.case, heater.room), heater)}")
+    if not layout.fans:
+        lines.append("no fan is placed: heaters alone")
+    return lines
+
+
+def _room(case: Case, name: str) -> Room:
+    return next(room for room in case.dwelling.rooms if room.name == name)
+
+
+def side_in_words(turn: float) -> str:
+    """Return the compass side that something is aimed at.
+
+    >>> side_in_words(90.0), side_in_words(22.5), side_in_words(350.0)
+    ('north', 'east to north-east', 'east')
+    """
+    number = (turn % 360.0) / 45.0
+    near = round(number)
+    if abs(number - near) <= 0.25:
+        return _SIDES[near % 8]
+    first, second = _SIDES[int(number) % 8], _SIDES[(int(number) + 1) % 8]
+    return f"{first} to {second}"
+
+
+def _fan_words(room: Room, fan: FanPlace, units: System) -> str:
+    height = format_quantity(fan.height, "length", units)
+    stand = "on a stand, " if fan.height > fan.diameter else "on the floor, "
+    tilt = ""
+    if abs(fan.tilt) >= 1.0:
+        tilt = f", tilted {abs(fan.tilt):.0f}° {'up' if fan.tilt > 0 else 'down'}"
+    return (
+        f"in the {room.name}, {spot_in_words(room, fan.at)}, {stand}hub at {height}; "
+        f"blows {side_in_words(fan.turn)} ({fan.turn:.0f}°){tilt}"
+    )
+
+
+def _heater_words(room: Room, heater: HeaterPlace) -> str:
+    return (
+        f"in the {room.name}, {spot_in_words(room, heater.at)}; "
+        f"blows {side_in_words(heater.turn)} ({heater.turn:.0f}°)"
+    )
+
+
+def why(part: Contribution, found: Placement, units: System = "si") -> list[str]:
+    """Return why a fan stands where it stands: what it blows at, and what is later without it."""
+    objective = found.question.objective
+    words = []
+    if part.meets is not None:
+        what, away = part.meets
+        words.append(f"its jet meets {what} after {format_quantity(away, 'length', units)}")
+    if part.loss > objective.width(part.loss) and part.loss > objective.least_tie:
+        words.append(f"without it the plan is worse by {objective.say(part.loss, units)}")
+    else:
+        words.append("without it the plan is as good within the noise: it can be spared")
+    lines = ["; ".join(words)]
+    told = [
+        f"{place.owner}, {place.words} ({format_quantity(later, 'time', units)} later)"
+        for place, later in part.helped
+        if later >= 60.0
+    ]
+    if told:
+        lines.append("what it serves, by a run without it: " + "; ".join(told))
+    return lines
+
+
+def _compared_line(found: Placement, row: Compared, units: System) -> str:
+    objective = found.question.objective
+    standing = "" if row.standing in ("search", "given") else f" [{row.standing}]"
+    number = f"{row.fans} fan{'' if row.fans == 1 else 's'}"
+    states = [state for outcome in row.outcomes for state in outcome.states]
+    if not states:
+        reason = row.outcomes[0].reason if row.outcomes else "not run"
+        return f"  {row.words}{standing}, {number}: cannot stand here ({reason})"
+    left = sum(state.places_left for state in states) / len(states)
+    ends = [state.finishing_time for state in states]
+    last = max(ends)
+    done = "not all done" if last != last else f"done in {format_quantity(last, 'time', units)}"
+    return (
+        f"  {row.words}{standing}, {number}: {objective.say(row.value, units)}; {done}, "
+        f"{left:.0f} of {states[0].places} places cold"
+    )
+
+
+def _verdict(found: Placement, units: System) -> str:
+    objective = found.question.objective
+    ours, *others = found.compared
+    runs = [row for row in others if row.value < float("inf")]
+    if not runs:
+        return ""
+    best = min(runs, key=lambda row: row.value)
+    gain = best.value - ours.value
+    width = objective.width(ours.value)
+    if gain > width:
+        return f"Better than the best of them by {objective.say(gain, units)}."
+    if gain > -width:
+        return f"As good as the best of them ({best.words}) within the noise: a tie."
+    return f"NOT as good as {best.words}: keep that one."
+
+
+def _enough_lines(found: Placement, units: System) -> list[str]:
+    objective = found.question.objective
+    lines = [f"How much is enough, by cheap looks on coarse cells ({objective.words}):"]
+    lines += [
+        f"  {number} fan{'' if number == 1 else 's'}: {objective.say(one.value, units)}"
+        for number, one in enumerate(found.by_number)
+    ]
+    if found.by_number:
+        lines.append(
+            f"  beyond {found.enough}, one more gains less than {100 * KNEE:.0f} %"
+            if found.enough < len(found.by_number) - 1
+            else "  each of them gains; one more may, too"
+        )
+    return lines
+
+
+def placement_table(found: Placement) -> dict[str, Any]:
+    """Return the answer as plain JSON, in SI and °C."""
+    objective = found.question.objective
+    return {
+        "title": found.case.title,
+        "is_complete": found.is_complete,
+        "objective": {"name": objective.name, "words": objective.words},
+        "fans": [fan_table(found.case, fan) for fan in found.layout.fans],
+        "heaters": [
+            {
+                "name": heater.name,
+                "room": heater.room,
+                "at": list(heater.at),
+                "turn": heater.turn,
+                "words": _heater_words(_room(found.case, heater.room), heater),
+            }
+            for heater in found.layout.heaters
+        ],
+        "contributions": [
+            {
+                "loss_without": part.loss,
+                "meets": None if part.meets is None else list(part.meets),
+                "helped": [[place.owner, place.words, later] for place, later in part.helped],
+                "why": why(part, found),
+            }
+            for part in found.contributions
+        ],
+        "compared": [
+            {
+                "words": row.words,
+                "standing": row.standing,
+                "fans": row.fans,
+                "values": list(row.values),
+                "places_left": [s.places_left for o in row.outcomes for s in o.states],
+                "finishing_times": [
+                    None if s.finishing_time != s.finishing_time else s.finishing_time
+                    for o in row.outcomes
+                    for s in o.states
+                ],
+            }
+            for row in found.compared
+        ],
+        "runner_up": None
+        if found.runner_up is None
+        else [fan_table(found.case, fan) for fan in found.runner_up.layout.fans],
+        "tie": objective.width(found.finalists[0].value) if found.finalists else None,
+        "looked_at": found.rung.words,
+        "cell_size": found.rung.cell_size,
+        "by_number_of_fans": [one.value for one in found.by_number],
+        "enough_fans": found.enough,
+        "heat": {
+            "hours": found.need.hours,
+            "needed": found.need.mean,
+            "hold": found.need.hold,
+            "heaters": found.need.heaters,
+            "fans": found.need.fans,
+            "circuits": found.need.circuits,
+        },
+        "poses": list(found.poses),
+        "runs": found.runs,
+        "notes": list(found.notes),
+    }
+
+
+def fan_table(case: Case, fan: FanPlace) -> dict[str, Any]:
+    """Return a fan as plain JSON, with its place in words."""
+    return {
+        "room": fan.room,
+        "at": list(fan.at),
+        "height": fan.height,
+        "turn": fan.turn,
+        "tilt": fan.tilt,
+        "words": _fan_words(_room(case, fan.room), fan, "si"),
+    }
+
+
+def plan_text(found: Placement) -> str:
+    """Return the layout as the text of a layout file, its places dimensioned from the walls."""
+    heading = ["Placed by a search; every place is measured from the nearest walls:"]
+    heading += [
+        f"fan {number}: {_fan_words(_room(found.case, fan.room), fan, 'si')}"
+        for number, fan in enumerate(found.layout.fans, start=1)
+    ]
+    heading += [
+        f"{heater.name}: {_heater_words(_room(found.case, heater.room), heater)}"
+        for heater in found.layout.heaters
+    ]
+    return layout_text(found.case, heading)
+
+
+__all__ = ["Layout", "fan_table", "placement_lines", "placement_table", "plan_text", "why"]

@@ -1,0 +1,254 @@
+"""The search for a layout: its answer, its answer again, and clear words where there is none."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from simulator.case.case import Case
+from simulator.case.load import load, load_texts
+from simulator.case.variants import varied
+from simulator.cli.program import roomsoak
+from simulator.errors import CaseError
+from simulator.studies.candidates import POSTURES, Density, Floors, fan_candidates, neighbours
+from simulator.studies.fan_layout import with_fans
+from simulator.studies.free_floor import reach
+from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out, left_off
+from simulator.studies.placement import Question, place
+from simulator.studies.placement_search import Effort
+from simulator.studies.placement_words import placement_lines, placement_table, plan_text
+from simulator.studies.rungs import LOOK
+from simulator.studies.trial_log import TrialLog, key_of
+
+SMALL = Path(__file__).parents[2] / "rooms" / "small.toml"
+SHORT = {"treatment.horizon": "30 min"}
+#: Few poses and short averages: what is tested is how layouts are chosen, not how well.
+GLANCE = replace(
+    LOOK,
+    settings=replace(
+        LOOK.settings, first_flow=replace(LOOK.settings.first_flow, discard=4.0, average=8.0)
+    ),
+)
+QUICKLY = Effort(
+    batch=4, fresh=4, runoff=2, passes=1, exchanged=2, most_starts=2,
+    look=GLANCE, ladder=((GLANCE, 3), (GLANCE, 2)), apart=GLANCE,
+)  # fmt: skip
+FEW = Density(wanted=12, turns=4, postures=POSTURES[:1])
+ASKED = Question(objective=Question().objective, density=FEW, effort=QUICKLY, workers=1)
+
+
+@pytest.fixture(scope="module")
+def case() -> Case:
+    return load(SMALL, overrides=SHORT)
+
+
+@pytest.fixture(scope="module")
+def answer(case: Case, tmp_path_factory: pytest.TempPathFactory):  # type: ignore[no-untyped-def]
+    log = tmp_path_factory.mktemp("placement") / "log.jsonl"
+    return place(case, replace(ASKED, log=log)), log
+
+
+def test_poses_stand_free_and_blow_free(case: Case) -> None:
+    bare = with_fans(case, (), "none")
+    floors, fan = Floors([bare], []), given_fans(case)[0]
+    poses = fan_candidates(floors, fan, Density(wanted=200))
+    assert 100 < len(poses) <= 200
+    gap = floors.floors["room"]
+    for pose in poses:
+        i, j = (round(value / 0.05) - 1 for value in pose.at)
+        assert gap.gap[i, j] >= reach(fan.diameter) - 1e-9
+        met = floors.stuff.met_by(pose)
+        assert met is None or met[1] > 0.6
+        with_fans(case, (pose,), "one")  # loads: nothing overlaps
+    assert len({pose.turn for pose in poses}) == 8
+    assert len({pose.tilt for pose in poses}) >= 2
+    assert all(pose != poses[0] for pose in neighbours(floors, poses[0], FEW))
+
+
+def test_answer_names_places_reasons_and_rivals(answer) -> None:  # type: ignore[no-untyped-def]
+    found, _ = answer
+    assert found.is_complete
+    assert len(found.layout.fans) == 2
+    assert [row.fans for row in found.compared] == [2, 2, 2, 2, 2]
+    assert sum("common practice" in row.standing for row in found.compared) == 3
+    text = "\n".join(placement_lines(found))
+    for words in (
+        "fan 1: in the room,", "from the", "wall", "its jet meets", "this plan, 2 fans",
+        "the given layout, 2 fans", "common practice, no source", "How much is enough",
+        "Heat needed on average", "Limits",
+    ):  # fmt: skip
+        assert words in text, words
+    assert len(found.by_number) == 3
+    table = placement_table(found)
+    assert json.loads(json.dumps(table, allow_nan=False))["fans"][0]["room"] == "room"
+
+
+def test_layout_file_is_the_layout(answer, case: Case) -> None:  # type: ignore[no-untyped-def]
+    found, _ = answer
+    text = plan_text(found)
+    assert text.startswith("# Placed by a search")
+    main, source = next(iter(case.sources.items()))
+    head = source[: source.index("[layout]")] + source[source.index("[treatment]") :]
+    again = load_texts({main: 'layout = "plan.toml"\n' + head, "plan.toml": text}, main)
+    assert again.parts == found.case.parts
+    assert again.circuits == found.case.circuits
+    assert {circuit.name: len(circuit.loads) for circuit in again.circuits} == {
+        "range": 1,
+        "outlets": 2,
+    }
+
+
+def test_a_log_cut_off_anywhere_gives_the_same_answer(  # type: ignore[no-untyped-def]
+    answer, case: Case, tmp_path: Path
+) -> None:
+    found, log = answer
+    lines = log.read_text().splitlines(keepends=True)
+    whole = len(lines) - 9
+    cut = tmp_path / "cut.jsonl"
+    cut.write_text("".join(lines[:whole]) + lines[whole][:40])
+    again = place(case, replace(ASKED, log=cut))
+    assert again.runs == found.runs - whole == 9
+    assert placement_table(again) | {"runs": 0} == placement_table(found) | {"runs": 0}
+    known = place(case, replace(ASKED, log=cut))
+    assert known.runs == 0
+
+
+def test_killed_and_resumed_gives_the_same_answer(answer, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    """SIGKILL amid the search in a process of its own, which goes on from two thirds of the way."""
+    found, whole = answer
+    log = tmp_path / "killed.jsonl"
+    begun = whole.read_text().splitlines(keepends=True)[: 2 * found.runs // 3]
+    log.write_text("".join(begun))
+    program = (
+        "import sys; sys.path[:0] = sys.argv[1:3]\n"
+        "from pathlib import Path\nfrom dataclasses import replace\n"
+        "from test_placement import ASKED, SHORT, SMALL, load, place\n"
+        "place(load(SMALL, overrides=SHORT), replace(ASKED, log=Path(sys.argv[3])))\n"
+    )
+    here = Path(__file__)
+    child = subprocess.Popen(
+        [sys.executable, "-c", program, str(here.parent), str(here.parents[2]), str(log)],
+        env=os.environ,
+    )
+    try:
+        for _ in range(3000):
+            if log.read_bytes().count(b"\n") >= len(begun) + 3:
+                break
+            assert child.poll() is None, "it ended before it was killed"
+            time.sleep(0.05)
+        child.send_signal(signal.SIGKILL)
+    finally:
+        child.kill()
+        child.wait()
+    done = log.read_bytes().count(b"\n")
+    assert len(begun) + 3 <= done < found.runs
+    again = place(load(SMALL, overrides=SHORT), replace(ASKED, log=log))
+    assert again.runs <= found.runs - done
+    assert placement_table(again) | {"runs": 0} == placement_table(found) | {"runs": 0}
+
+
+def test_ctrl_c_leaves_the_best_so_far(case: Case) -> None:
+    told = []
+
+    def stop(step: object) -> None:
+        told.append(step)
+        if len(told) == 3:
+            raise KeyboardInterrupt
+
+    found = place(case, ASKED, stop)
+    assert not found.is_complete
+    assert found.layout == told[-1].layout  # type: ignore[attr-defined]
+    assert "INTERRUPTED" in "\n".join(placement_lines(found))
+    assert plan_text(found)
+
+
+def test_no_fans_to_place_is_an_answer(case: Case) -> None:
+    found = place(case, replace(ASKED, fans=0))
+    assert found.layout.fans == ()
+    text = "\n".join(placement_lines(found))
+    assert "no fan is placed" in text
+    assert "the given layout, 2 fans" in text
+
+
+def test_heaters_move_where_they_are_free(case: Case) -> None:
+    few = replace(FEW, heater_poses=8)
+    found = place(case, replace(ASKED, fans=0, moves_heaters=True, density=few))
+    assert found.layout.heaters[0].name == "heater 1"
+    assert "heater 1: in the room" in "\n".join(placement_lines(found))
+    assert found.poses[-1] > 1
+
+
+def test_where_nothing_is_free_or_powered_the_answer_is_clear(case: Case) -> None:
+    crowded = varied(
+        with_fans(case, (), "none"),
+        {
+            "dwelling.furniture.bags.size": ["1.8 m", "1.8 m", "0.6 m"],
+            "dwelling.furniture.bags.at": ["1.9 m", "0.9 m"],
+            "layout.equipment.heater 1.at": ["0.5 m", "1.3 m"],
+            "layout.equipment.heater 1.turn": "270 deg",
+        },
+    )
+    with pytest.raises(CaseError, match=r"no free floor for a fan of 0\.5 m: it needs"):
+        place(crowded, replace(ASKED, fans=1))
+    weak = varied(case, {"layout.circuit.outlets.rating": "1 A"})
+    with pytest.raises(CaseError, match="no feasible circuit: none has 200 W at 120 V left"):
+        place(weak, ASKED)
+    dark = varied(case, {"layout.circuit.range.rating": "5 A"})
+    with pytest.raises(CaseError, match="no feasible plan of circuits: heater 1"):
+        place(dark, ASKED)
+
+
+def test_fans_beyond_the_circuits_are_told(case: Case) -> None:
+    tight = varied(case, {"layout.circuit.outlets.rating": "3 A"})  # 288 W: one fan of 200 W
+    found = place(tight, replace(ASKED, effort=replace(QUICKLY, passes=0)))
+    assert len(found.layout.fans) == 1
+    assert any("carry 1 of 2 fans" in note for note in found.notes)
+    assert not left_off(tight, found.layout)
+
+
+def test_circuits_reach_their_rooms_alone(case: Case) -> None:
+    far = varied(case, {"layout.circuit.outlets.rooms": ["room"]})
+    fan = given_fans(far)[0]
+    assert fan.voltage == 120.0
+    assert not left_off(far, Layout((fan,)))
+    assert left_off(far, Layout((replace(fan, room="elsewhere"),))) == ("fan 1",)
+    moved = laid_out(far, Layout(given_fans(far)[:1], given_heaters(far)), "same")
+    assert moved.parts[-1] == far.parts[-1] or len(moved.parts) == len(far.parts) - 1
+
+
+def test_command_writes_the_layout_and_refuses_to_overwrite(tmp_path: Path) -> None:
+    out, log = tmp_path / "plan.toml", tmp_path / "log.jsonl"
+    out.write_text("mine")
+    base = ["place", str(SMALL), "--out", str(out), "--log", str(log)]
+    refused = CliRunner().invoke(roomsoak, base)
+    assert refused.exit_code == 2
+    assert "exists already; give --force" in refused.output
+    wrong = CliRunner().invoke(roomsoak, [*base[:2], "--objective", "speed"])
+    assert wrong.exit_code == 2
+    assert "unknown objective 'speed'" in wrong.output
+    assert out.read_text() == "mine"
+    assert not log.exists()
+
+
+def test_log_keeps_what_is_whole(tmp_path: Path) -> None:
+    path = tmp_path / "log.jsonl"
+    log = TrialLog(path)
+    log.keep("a", {"x": 1.5})
+    log.keep("b", {"x": None})
+    log.close()
+    path.write_bytes(path.read_bytes() + b'{"key": "c", "ru')
+    again = TrialLog(path)
+    assert (again.known("a"), again.known("b"), again.known("c")) == ({"x": 1.5}, {"x": None}, None)
+    again.keep("d", {"x": 2})
+    again.close()
+    last = TrialLog(path)
+    last.close()
+    assert last.known("d") == {"x": 2}
+    assert key_of(1, "a") != key_of(1, "b") == key_of(1, "b")
