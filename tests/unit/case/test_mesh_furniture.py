@@ -12,7 +12,7 @@ from simulator.case.materials import material
 from simulator.case.parts import PorousPart, SolidPart
 from simulator.errors import CaseError
 from simulator.grid.voxelise import voxelise
-from tests.meshes import CHAIR_FILE, CUBE_POINTS, CUBE_TRIANGLES, box, file_of, lounge_chair
+from tests.meshes import CHAIR_FILE, CUBE_POINTS, CUBE_TRIANGLES, box, file_of, joined, lounge_chair
 
 GEOMETRIES = CHAIR_FILE.parents[1]
 
@@ -103,6 +103,46 @@ def test_air_in_it_stands_still_or_seeps_through(home: Path) -> None:
     assert isinstance(pile, PorousPart)
     assert pile.air_fraction == 0.9
     assert voxelise(loose, 0.2).solids.mass.sum() == pytest.approx(wanted, rel=1e-6)
+
+
+def test_a_table_from_a_mesh_is_the_table_to_the_grid(home: Path) -> None:
+    """The same boards drawn by the kind: mass, surface, shut faces and hiding places agree."""
+    drawn = DWELLING.split("[[furniture]]")[0] + (
+        '[[furniture]]\nkind = "table"\nname = "crate"\nroom = "room"\n'
+        'at = ["1.5 m", "1.2 m"]\nchairs = 0\n'
+    )
+    ours = load(written(home.parent, "", drawn))
+    boxes = [part.box for part in parts(ours, "crate")]
+    skins = [
+        box(
+            tuple(100.0 * (c - 0.5 * s) for c, s in zip(b.centre, b.size, strict=True)),
+            tuple(100.0 * (c + 0.5 * s) for c, s in zip(b.centre, b.size, strict=True)),
+        )
+        for b in boxes
+    ]
+    content = file_of("ply", *joined(*skins), home.parent)
+    (home.parent / "home" / "crate.ply").write_bytes(content)
+    more = 'hides = "surface"\n'
+    lines = DWELLING.replace('material = "softwood"', 'material = "hardwood"')
+    meshed = load(written(home.parent, more, lines))
+    assert len(parts(meshed, "crate")) == len(boxes) == 5
+    for cell in (0.2, 0.1):
+        one, other = voxelise(ours, cell), voxelise(meshed, cell)
+        assert other.solids.mass.sum() == pytest.approx(one.solids.mass.sum(), rel=1e-6)
+        area, others = (grid.surfaces.area[grid.surfaces.part >= 0].sum() for grid in (one, other))
+        assert others == pytest.approx(area, rel=1e-5)
+        for axis in "xyz":
+            shut, also = (getattr(grid, f"closed_{axis}") for grid in (one, other))
+            np.testing.assert_array_equal(shut, also)
+        volumes = [
+            sum(
+                grid.refuges.volume[grid.refuges.group == number].sum()
+                for number, group in enumerate(grid.refuges.groups)
+                if group.owner == "crate" and "floor" not in group.words
+            )
+            for grid in (one, other)
+        ]
+        assert volumes[1] == pytest.approx(volumes[0], rel=1e-5)
 
 
 def test_a_case_carries_its_mesh(home: Path) -> None:
