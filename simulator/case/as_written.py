@@ -8,6 +8,8 @@ from simulator.case.case import Case
 from simulator.case.entries import list_entries, read_entries
 from simulator.case.equipment.kinds import EQUIPMENT
 from simulator.case.equipment.placement import Equipment
+from simulator.case.furniture.kinds import FURNITURE
+from simulator.case.furniture.placement import Furniture
 from simulator.case.layout_file import PreparationFile
 from simulator.case.sections import Sections
 
@@ -43,6 +45,19 @@ def equipment_tables(case: Case) -> tuple[Mapping[str, Any], ...]:
     if not case.sources:
         return ()
     return tuple(entry.data for entry in _sections(case).equipment())
+
+
+def furniture_of(case: Case) -> tuple[Furniture, ...]:
+    """Return the furniture as it stands after the preparation, with kinds and keys."""
+    if not case.sources:
+        return ()
+    sections = _sections(case)
+    state = sections.record(PreparationFile, sections.section("preparation").without("furniture"))
+    entries = read_entries(
+        sections.furniture(state or PreparationFile()), FURNITURE, sections.problems
+    )
+    sections.problems.raise_any()
+    return tuple(entry for entry, _ in entries)
 
 
 def preparation_of(case: Case) -> Preparation:

@@ -13,6 +13,7 @@ from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.export import export
 from simulator.cli.import_model import import_model
 from simulator.cli.kinds import kinds
+from simulator.cli.lesson import lesson
 from simulator.cli.place import place
 from simulator.cli.remedies import remedies
 from simulator.cli.run import run
@@ -63,6 +64,7 @@ for command in (
     remedies,
     place,
     compare,
+    lesson,
     show,
     sheet,
     export,

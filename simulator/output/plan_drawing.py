@@ -48,15 +48,38 @@ def plan_stage(
     tint = surface_tint(grid, history, time)
 
     def draw(axes: Any) -> None:
-        _draw_floors(axes, view, case.dwelling, tint, FIXED_SCALE)
-        _draw_furniture(axes, view, case, tint, FIXED_SCALE)
-        _draw_machines(axes, view, case)
+        _draw_room(axes, view, case, tint)
         _draw_spots(axes, view, grid, assessment)
-        axes.set_xlim(0.0, size[0])
-        axes.set_ylim(size[1], 0.0)
-        axes.set_aspect("auto")
+        _frame(axes, size)
 
     return Stage(size, draw, view.project, note)
+
+
+def draw_warmth(
+    axes: Any,
+    view: PlanView,
+    case: Case,
+    grid: Grid,
+    history: History,
+    time: float,
+    size: tuple[int, int],
+) -> None:
+    """Draw the dwelling as a plan by its temperatures alone, without cold spots."""
+    _draw_room(axes, view, case, surface_tint(grid, history, time))
+    _frame(axes, size)
+
+
+def _draw_room(axes: Any, view: PlanView, case: Case, tint: SurfaceTint) -> None:
+    _draw_floors(axes, view, case.dwelling, tint, FIXED_SCALE)
+    _draw_furniture(axes, view, case, tint, FIXED_SCALE)
+    _draw_machines(axes, view, case)
+
+
+def _frame(axes: Any, size: tuple[int, int]) -> None:
+    """Make the data of axes pixels from the upper left again."""
+    axes.set_xlim(0.0, size[0])
+    axes.set_ylim(size[1], 0.0)
+    axes.set_aspect("auto")
 
 
 def fitted_plan(dwelling: Dwelling, size: tuple[int, int], margin: float = 30.0) -> PlanView:

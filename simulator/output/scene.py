@@ -37,11 +37,24 @@ def render_room(
     time: float,
 ) -> Pixels:
     """Return the room (height, width, 3) with its cold spots shining through the furniture."""
-    room = _image(view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time))
+    room = render_warmth(case, grid, history, view, scale, time)
     if not assessment.cold_spots:
-        return room[..., :3]
+        return room
     spots = _image(view, lambda plotter: add_spots(plotter, grid, assessment.cold_spots))
-    return laid_over(room[..., :3], spots)
+    return laid_over(room, spots)
+
+
+def render_warmth(
+    case: Case,
+    grid: Grid,
+    history: History,
+    view: Viewpoint,
+    scale: TemperatureScale,
+    time: float,
+) -> Pixels:
+    """Return the room (height, width, 3) by its temperatures alone, without cold spots."""
+    room = _image(view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time))
+    return room[..., :3]
 
 
 def laid_over(room: Pixels, spots: Pixels) -> Pixels:

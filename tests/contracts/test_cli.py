@@ -118,7 +118,7 @@ def test_help_and_doctor_start_without_the_heavy_libraries() -> None:
 def test_help_lists_every_command_and_the_exit_codes() -> None:
     result = call("--help")
     assert result.exit_code == 0
-    for command in ("check", "run", "compare", "show", "sheet", "kinds", "doctor"):
+    for command in ("check", "run", "compare", "lesson", "show", "sheet", "kinds", "doctor"):
         assert re.search(rf"^  {command} ", result.stdout, re.MULTILINE)
         assert call(command, "--help").exit_code == 0
     for code in ("0 done", "1 failure", "2 bad input", "3 ran but cold spots remain", "130"):
@@ -671,3 +671,53 @@ def test_remedies_are_appended_to_the_result(folder: Path, monkeypatch: pytest.M
     assert [move["words"] for move in table["moves"]] == ["pull the bed off"]
     assert read_result(folder / "a.vtkhdf").findings["remedies"] == table
     assert "run 2: pull the bed off" in found.stderr
+
+
+# --- lesson
+
+
+@pytest.fixture
+def plans_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures are plans, which are quickly drawn."""
+    monkeypatch.setattr(graphics_check, "working_window", lambda: None)
+
+
+def lesson(*arguments: str) -> Result:
+    return call("lesson", str(SOUND), "--no-film", "--series", "clutter", *arguments)
+
+
+def test_a_dry_lesson_tells_its_cost_and_makes_nothing(folder: Path) -> None:
+    result = lesson("--dry-run")
+    assert result.exit_code == 0
+    assert result.stdout == ""
+    assert "3 runs on cells of 0.2 m, 0 of them made already" in result.stderr
+    assert list(folder.iterdir()) == []
+
+
+@pytest.mark.usefixtures("plans_only")
+def test_a_lesson_that_is_stopped_keeps_its_runs_and_goes_on_from_them(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = []
+
+    def stopped(case: Case, cell_size: float, **options: Any) -> Run:
+        calls.append(case.title)
+        if len(calls) == 2:
+            raise Interrupted("interrupted")
+        return pretended(40.0 + len(calls))(case, cell_size, **options)
+
+    monkeypatch.setattr(simulation, "simulate", stopped)
+    first = lesson("-q")
+    kept = folder / "sound_lesson" / "results"
+    assert first.exit_code == 130
+    assert "results: 1; the same command" in first.stderr
+    assert len(list(kept.glob("*.vtkhdf"))) == 1
+    again = lesson("--json")
+    assert again.exit_code == 0
+    assert len(calls) == 4
+    assert "1 of them made already" in again.stderr
+    table = json.loads(again.stdout)
+    states = [state["name"] for state in table["series"][0]["states"]]
+    assert states == ["no clutter", "as found", "stuffed"]
+    assert all(Path(path).exists() for path in table["files"])
+    assert (folder / "sound_lesson" / "lesson.html").stat().st_size < 2_000_000

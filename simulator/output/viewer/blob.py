@@ -1,8 +1,9 @@
-"""A packed room as bytes: a length, a JSON table, and one gzip stream with all arrays.
+"""A packed room as bytes: one gzip stream with a length, a JSON table and all arrays.
 
-    4 bytes   length of the JSON text, unsigned, little-endian
-    JSON      UTF-8; ``arrays`` lists every array of the stream: name, type, shape, offset [bytes]
-    gzip      the arrays one after the other, little-endian, C order
+    4 bytes   length of the JSON text, unsigned, little-endian, a multiple of 4
+    JSON      UTF-8, spaces at its end; ``arrays`` lists every array: name, type, shape, and offset
+              [bytes] from the end of the JSON
+    arrays    one after the other, little-endian, C order
 
 Series (``is_series``) are stored as whole numbers, each frame less the frame before it (modulo
 2^16), all low bytes of a frame before its high bytes. A temperature that creeps is then mostly
@@ -22,7 +23,7 @@ from numpy.typing import NDArray
 UNKNOWN = 0
 
 #: Number of the layout described above.
-FORMAT = 1
+FORMAT = 2
 
 
 def encoded(temperature: NDArray[Any], low: float, step: float) -> NDArray[np.uint16]:
@@ -44,7 +45,7 @@ def to_bytes(
     for is_series, arrays in ((True, series), (False, constant)):
         for name, array in arrays.items():
             chunk = _differences(array) if is_series else _little(array).tobytes()
-            chunk += b"\0" * (-len(chunk) % 4)  # typed arrays begin at multiples of their item
+            chunk += b"\0" * (-len(chunk) % 4)
             listed.append(
                 {
                     "name": name,
@@ -62,14 +63,16 @@ def to_bytes(
         allow_nan=False,
         separators=(",", ":"),
     ).encode()
-    return struct.pack("<I", len(text)) + text + gzip.compress(b"".join(chunks), 9, mtime=0)
+    text += b" " * (-len(text) % 4)  # typed arrays begin at multiples of their item
+    return gzip.compress(b"".join([struct.pack("<I", len(text)), text, *chunks]), 9, mtime=0)
 
 
 def from_bytes(blob: bytes) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
     """Return the table and the arrays of a packed room; series again frame by frame."""
-    (length,) = struct.unpack_from("<I", blob)
-    table = json.loads(blob[4 : 4 + length])
-    stream = gzip.decompress(blob[4 + length :])
+    whole = gzip.decompress(blob)
+    (length,) = struct.unpack_from("<I", whole)
+    table = json.loads(whole[4 : 4 + length])
+    stream = whole[4 + length :]
     arrays: dict[str, NDArray[Any]] = {}
     for entry in table["arrays"]:
         shape, kind = tuple(entry["shape"]), np.dtype(entry["type"]).newbyteorder("<")

@@ -1,6 +1,6 @@
 // A packed room (pack.py, blob.py) taken apart again: its table, its arrays, its temperatures.
 
-const FORMAT = 1;
+const FORMAT = 2;
 
 const TYPES = {
   int16: Int16Array,
@@ -14,20 +14,17 @@ const TYPES = {
  * @returns {Promise<RoomField>}
  */
 export async function unpack(bytes) {
-  const data = bytes instanceof Uint8Array ? bytes : new Uint8Array(bytes);
-  const view = new DataView(data.buffer, data.byteOffset, data.byteLength);
-  const length = view.getUint32(0, true);
-  const table = JSON.parse(new TextDecoder().decode(data.subarray(4, 4 + length)));
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  const whole = await new Response(stream).arrayBuffer();
+  const length = new DataView(whole).getUint32(0, true);
+  const table = JSON.parse(new TextDecoder().decode(new Uint8Array(whole, 4, length)));
   if (table.format !== FORMAT) {
     throw new Error(`a packed room of format ${table.format}; this viewer reads format ${FORMAT}`);
   }
-  const packed = new Blob([data.subarray(4 + length)]).stream();
-  const stream = packed.pipeThrough(new DecompressionStream("gzip"));
-  const whole = await new Response(stream).arrayBuffer();
-  if (whole.byteLength !== table.bytes) {
+  if (whole.byteLength - 4 - length !== table.bytes) {
     throw new Error(`a packed room of ${whole.byteLength} bytes instead of ${table.bytes}`);
   }
-  return new RoomField(table, whole);
+  return new RoomField(table, whole, 4 + length);
 }
 
 /** The same from base64 text, as it stands in a page that must need no request. */
@@ -40,14 +37,14 @@ export function unpackText(base64) {
 
 /** One run: `table` as described in pack.py, arrays, and temperatures by frame. */
 export class RoomField {
-  constructor(table, buffer) {
+  constructor(table, buffer, start = 0) {
     this.table = table;
     this.arrays = {};
     for (const entry of table.arrays) {
       const count = entry.shape.reduce((product, side) => product * side, 1);
       this.arrays[entry.name] = entry.is_series
-        ? summed(new Uint8Array(buffer, entry.offset, 2 * count), entry.shape[0])
-        : new TYPES[entry.type](buffer, entry.offset, count);
+        ? summed(new Uint8Array(buffer, start + entry.offset, 2 * count), entry.shape[0])
+        : new TYPES[entry.type](buffer, start + entry.offset, count);
     }
     this.cells = table.cells;
     this.frameCount = table.times.length;
