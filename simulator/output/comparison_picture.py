@@ -59,7 +59,7 @@ def draw_comparison(
     shown = min(len(rooms), MOST_ROOMS)
     columns = min(shown, MOST_IN_A_ROW)
     rows = -(-shown // columns)
-    cell = (WIDTH // columns, round(0.56 * WIDTH / columns))
+    cell = room_size(columns)
     size = (WIDTH, TITLE + rows * (HEAD + cell[1]) + FOOT + CHARTS)
     figure = blank_figure(size)
     head = Pen(pixel_axes(figure, (0, 0, WIDTH, TITLE)), 1.0)
@@ -77,6 +77,11 @@ def draw_comparison(
     _draw_curves(figure, found, size, units)
     figure.savefig(path, format="png", dpi=DOTS_PER_INCH)
     return path
+
+
+def room_size(columns: int) -> tuple[int, int]:
+    """Return the pixels of each room in a row of so many."""
+    return WIDTH // columns, round((0.56 if columns < MOST_IN_A_ROW else 0.70) * WIDTH / columns)
 
 
 def _draw_room(

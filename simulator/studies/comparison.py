@@ -28,12 +28,16 @@ from simulator.units import format_quantity
 MOST_NAMED = 8
 
 
+#: A hiding place: owner, words, room.
+Place = tuple[str, str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """One side of a comparison. T times of its history.
 
-    ``cold_litres`` is the hiding volume below 50 °C against time; ``bands`` half widths by the name
-    of the figure, in its unit.
+    ``places`` are hiding places by owner, words and room, and ``cold_litres`` the volume of each
+    below 50 °C against time; ``bands`` half widths by the name of the figure, in its unit.
     """
 
     label: str
@@ -41,7 +45,8 @@ class Answer:
     cell_size: float  # [m]
     time: FloatArray  # (T,) [s]
     assessment: Assessment
-    cold_litres: FloatArray  # (T,) [l]
+    places: tuple[Place, ...]  # G of them
+    cold_litres: FloatArray  # (T, G) [l]
     bands: Mapping[str, float]
 
 
@@ -99,15 +104,27 @@ def answer_of(
     findings: Mapping[str, Any],
 ) -> Answer:
     """Return one side of a comparison; ``findings`` are those of the result file."""
-    seen = seen_temperature(history)
-    cold = (seen < REQUIRED_PEAK) @ grid.refuges.volume
     found = findings.get(grid_error.NAME) or {}
     bands = {
         figure["name"]: figure["band"]
         for figure in found.get("figures", ())
         if figure["band"] is not None
     }
-    return Answer(label, case, cell_size, history.time, assessment, 1000.0 * cold, bands)
+    places = tuple((group.owner, group.words, group.room) for group in grid.refuges.groups)
+    cold = _cold_litres(grid, history)
+    return Answer(label, case, cell_size, history.time, assessment, places, cold, bands)
+
+
+def _cold_litres(grid: Grid, history: History) -> FloatArray:
+    """Return the volume below 50 °C of each hiding place against time (T, G) [l]."""
+    order = np.argsort(grid.refuges.group, kind="stable")
+    begins = np.searchsorted(grid.refuges.group[order], np.arange(len(grid.refuges.groups)))
+    is_cold = seen_temperature(history)[:, order] < REQUIRED_PEAK
+    litres = 1000.0 * is_cold * grid.refuges.volume[order]
+    if not litres.size:
+        return np.zeros((history.time.size, 0))
+    cold: FloatArray = np.add.reduceat(litres, begins, axis=1)
+    return cold
 
 
 def compare(answers: Sequence[Answer], moment: float | None = None) -> Comparison:
@@ -160,6 +177,7 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
             for one, here in zip(answers, is_end, strict=True)
         ]
 
+    common = set(answers[0].places).intersection(*(one.places for one in answers[1:]))
     finish = [a.finishing_time for a in judged]
     horizons = [one.case.treatment.horizon for one in answers]
     finish_bands = bands("all done", always=True)
@@ -183,7 +201,15 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
         Figure(
             "volume below 50 °C, litres",
             "litres",
-            tuple(float(one.cold_litres[i]) for one, i in zip(answers, at, strict=True)),
+            tuple(float(one.cold_litres[i].sum()) for one, i in zip(answers, at, strict=True)),
+        ),
+        Figure(
+            "the same in places that all have",
+            "litres",
+            tuple(
+                float(sum(one.cold_litres[i, n] for n, p in enumerate(one.places) if p in common))
+                for one, i in zip(answers, at, strict=True)
+            ),
         ),
         Figure("coldest hiding place", "temperature", tuple(told("coldest"))),
         _ranked(

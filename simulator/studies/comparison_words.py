@@ -101,7 +101,7 @@ def as_json(found: Comparison) -> dict[str, Any]:
                         "time": one.time,
                         "fraction_below_50": one.assessment.fraction_below_50,
                         "coldest": one.assessment.coldest,
-                        "cold_litres": one.cold_litres,
+                        "cold_litres": one.cold_litres.sum(axis=1),
                     }
                 ),
             }

@@ -7,8 +7,14 @@ from simulator.studies.comparison_words import FIELD_STUDY, SHARED
 from simulator.studies.lesson_plan import Series
 from simulator.units import System, format_quantity
 
-#: Name of the figure that series are told by.
-COLD_SHARE = "volume below 50 °C"
+#: Names of the figures that series are told by: the share, and litres in the places that all states
+#: have, for a share also changes with what is carried in and out.
+COLD_SHARE, COMMON_LITRES = "volume below 50 °C", "the same in places that all have"
+
+
+def common_litres(found: Comparison) -> tuple[float, ...]:
+    """Return the litres below 50 °C of each state in the hiding places that all states have."""
+    return next(figure.values for figure in found.figures if figure.name == COMMON_LITRES)
 
 
 def cold_shares(found: Comparison) -> tuple[float, ...]:
@@ -30,8 +36,12 @@ def sentences(series: Series, found: Comparison, units: System) -> list[str]:
         for state, share in zip(series.states, cold_shares(found), strict=True)
     }
     what = f"of the hiding volume is below {fifty} after {when}"
-    teller = {"preparation": _preparation, "clutter": _clutter, "fans": _fans}[series.name]
-    lines = [*teller(series, found, told, what), *_limits(series, found, units)]
+    if series.name == "clutter":
+        lines = _clutter(series, found, f"{fifty} after {when}")
+    else:
+        teller = {"preparation": _preparation, "fans": _fans}[series.name]
+        lines = teller(series, found, told, what)
+    lines += _limits(series, found, units)
     return [*lines, *(f"Left out: {reason}" for reason in series.left_out)]
 
 
@@ -63,13 +73,15 @@ def _preparation(series: Series, found: Comparison, told: dict[str, str], what: 
     return lines
 
 
-def _clutter(series: Series, found: Comparison, told: dict[str, str], what: str) -> list[str]:
+def _clutter(series: Series, found: Comparison, what: str) -> list[str]:
     listed = "; ".join(
-        f"{state.name} ({state.words}) {told[state.name]}" for state in series.states
+        f"{state.name} ({state.words}) {litres:,.0f} l"
+        for state, litres in zip(series.states, common_litres(found), strict=True)
     )
     return [
-        f"What {what}: {listed}.",
-        "Piles are hiding places themselves: the share counts them where they are.",
+        f"Below {what}, in the hiding places that all these states have: {listed}.",
+        "Piles are hiding places themselves, and warm loose ones lower the share of what is cold: "
+        "so the shares of these states do not compare like with like, the litres above do.",
         FIELD_STUDY,
     ]
 

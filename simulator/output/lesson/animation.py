@@ -19,7 +19,7 @@ from simulator.output.viewpoint import Viewpoint, choose_viewpoint
 from simulator.studies.comparison import index_at
 from simulator.units import System, format_quantity
 
-WIDTH, HEAD, FOOT = 1100, 96, 112
+WIDTH, HEAD, FOOT = 1100, 96, 126
 ROOM = (WIDTH // 2, 380)  # [pixels]
 FRAME_TIME, LAST_TIME = 450, 3000  # how long a frame and the last one stand [ms]
 

@@ -1,7 +1,7 @@
 """A lesson's runs and what they mean, gathered for pictures and page."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simulator.assessment.assess import assess
 from simulator.output.comparison_picture import Room
@@ -82,12 +82,4 @@ def gather(
 
 
 def _called(answer: Answer, label: str) -> Answer:
-    return Answer(
-        label,
-        answer.case,
-        answer.cell_size,
-        answer.time,
-        answer.assessment,
-        answer.cold_litres,
-        answer.bands,
-    )
+    return replace(answer, label=label)

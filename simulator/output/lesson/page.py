@@ -49,6 +49,7 @@ LADDER: tuple[tuple[Fineness, Fineness | None], ...] = (
 COLUMNS = (
     "volume below 50 °C",
     "volume below 50 °C, litres",
+    "the same in places that all have",
     "coldest hiding place",
     "mean of hiding places",
     "hiding places not done",

@@ -1,6 +1,6 @@
 // Where the numbers of cold spots go so that none hides another.
 
-const GAP = 25; // [CSS pixels] between the middles of two numbers
+const GAP = 27; // [CSS pixels] between the middles of two numbers
 
 /** The place nearest to (x, y) that keeps its distance from those taken. */
 export function freePlace(x, y, taken) {

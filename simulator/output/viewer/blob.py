@@ -7,7 +7,8 @@
 
 Series (``is_series``) are stored as whole numbers, each frame less the frame before it (modulo
 2^16), all low bytes of a frame before its high bytes. A temperature that creeps is then mostly
-zeros, which gzip takes to a small part.
+zeros, which gzip takes to a small part. Constant arrays are stored row less the row before it, in
+their own type: rows of points and of corners repeat their steps.
 """
 
 import gzip
@@ -44,7 +45,7 @@ def to_bytes(
     listed, offset = [], 0
     for is_series, arrays in ((True, series), (False, constant)):
         for name, array in arrays.items():
-            chunk = _differences(array) if is_series else _little(array).tobytes()
+            chunk = _differences(array) if is_series else _steps(array)
             chunk += b"\0" * (-len(chunk) % 4)
             listed.append(
                 {
@@ -83,8 +84,8 @@ def from_bytes(blob: bytes) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
             change = pairs[:, 0] | (pairs[:, 1] << 8)
             arrays[entry["name"]] = np.cumsum(change, axis=0, dtype=np.uint16).reshape(shape)
         else:
-            array = np.frombuffer(stream, kind, count, entry["offset"])
-            arrays[entry["name"]] = array.reshape(shape)
+            array = np.frombuffer(stream, kind, count, entry["offset"]).reshape(shape)
+            arrays[entry["name"]] = np.cumsum(array, axis=0, dtype=kind)
     return table, arrays
 
 
@@ -96,5 +97,8 @@ def _differences(codes: NDArray[np.uint16]) -> bytes:
     return planes.tobytes()
 
 
-def _little(array: NDArray[Any]) -> NDArray[Any]:
-    return np.ascontiguousarray(array.astype(array.dtype.newbyteorder("<")))
+def _steps(array: NDArray[Any]) -> bytes:
+    """Return every row less the row before it; whole numbers that pass their range wrap."""
+    kind = array.dtype.newbyteorder("<")
+    steps = np.diff(array, axis=0, prepend=np.zeros_like(array[:1]))
+    return np.ascontiguousarray(steps.astype(kind)).tobytes()

@@ -44,7 +44,7 @@ export class RoomField {
       const count = entry.shape.reduce((product, side) => product * side, 1);
       this.arrays[entry.name] = entry.is_series
         ? summed(new Uint8Array(buffer, start + entry.offset, 2 * count), entry.shape[0])
-        : new TYPES[entry.type](buffer, start + entry.offset, count);
+        : climbed(new TYPES[entry.type](buffer, start + entry.offset, count), entry.shape);
     }
     this.cells = table.cells;
     this.frameCount = table.times.length;
@@ -101,6 +101,13 @@ export class RoomField {
   places(name) {
     return Float32Array.from(this.arrays[`${name}_places`], (mm) => 0.001 * mm);
   }
+}
+
+/** Rows from their steps; typed arrays wrap as the packed ones did. */
+function climbed(values, shape) {
+  const width = values.length / Math.max(shape[0], 1);
+  for (let n = width; n < values.length; n += 1) values[n] += values[n - width];
+  return values;
 }
 
 function summed(planes, frames) {

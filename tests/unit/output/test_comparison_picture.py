@@ -9,7 +9,7 @@ from PIL import Image
 
 from simulator.assessment.assess import assess
 from simulator.output import graphics_check
-from simulator.output.comparison_picture import LINES, Room, draw_comparison
+from simulator.output.comparison_picture import LINES, Room, draw_comparison, room_size
 from simulator.output.picture_foot import BOTTOM, LEFT, RIGHT, TOP
 from simulator.output.temperature_scale import FIXED_SCALE
 from simulator.studies.comparison import Comparison, answer_of, compare
@@ -87,4 +87,4 @@ def test_more_than_two_runs_fill_rows_of_three(
     found, rooms = comparison(tuple(np.linspace(30.0, 60.0, count)))
     image = pixels(draw_comparison(found, rooms, tmp_path / "more.png", units="us"))
     rows = -(-count // 3)
-    assert image.shape == (76 + rows * (92 + round(0.56 * 1600 / 3)) + 122 + 430, 1600, 3)
+    assert image.shape == (76 + rows * (92 + room_size(3)[1]) + 122 + 430, 1600, 3)

@@ -68,6 +68,13 @@ def test_litres_below_fifty_are_those_of_the_cold_places() -> None:
     assert litres.values == pytest.approx((1.0, 4.0))
 
 
+def test_places_that_only_one_side_has_are_left_out_of_the_common_litres() -> None:
+    one, two = answer("one", (40.0, 40.0)), answer("two", (40.0, 40.0))
+    less = dataclasses.replace(one, places=(one.places[0], ("pile", "pile", "room")))
+    common = next(f for f in compare([less, two]).figures if "places that all have" in f.name)
+    assert common.values == pytest.approx((4.0, 4.0))
+
+
 def test_without_bands_nothing_is_called_better() -> None:
     found = compare([answer("one", (60.0, 40.0)), answer("two", (75.0, 75.0))])
     words = " ".join(summary(found, "si"))
