@@ -12,9 +12,10 @@ from typing import Any
 
 
 class DeskProcess:
-    """A running desk and its address, such as ``http://127.0.0.1:1234/``."""
+    """A running desk, its folder and its address, such as ``http://127.0.0.1:1234/``."""
 
     def __init__(self, folder: Path, *options: str) -> None:
+        self.folder = folder
         command = [sys.executable, "-m", "simulator.cli", "desk", "--no-browser", *options]
         self.process = subprocess.Popen(
             [*command, "--folder", str(folder)],

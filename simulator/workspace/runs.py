@@ -120,7 +120,7 @@ class Runs:
         self._thread.join(timeout=5.0)
 
     def _result_name(self, case: str, cell: float) -> str:
-        taken = {job.result for job in self._jobs}
+        taken = {job.result for job in self._jobs if job.state in ("waiting", "running", "done")}
         stem = f"{RESULTS}/{PurePosixPath(case).stem}_{100 * cell:.0f}cm"
         names = (f"{stem}{f'_{n}' if n > 1 else ''}{RESULT_ENDING}" for n in itertools.count(1))
         return next(

@@ -10,7 +10,7 @@ from desk_case import CASE, desk_client, edited, lay_out
 from starlette.testclient import TestClient
 
 #: Longest that a test waits before it gives up [s]; nothing is timed by it.
-PATIENCE = 90.0
+PATIENCE = 240.0
 
 
 @pytest.fixture

@@ -38,13 +38,13 @@ export function words(key) {
  * The fields of a record.
  * set(key, value) saves a value, null takes it out; prefix makes ids unique.
  */
-export function fieldsOf(fields, values, set, prefix, { only = null, without = [] } = {}) {
+export function fieldsOf(fields, values, set, prefix, { only = null, without = [], all = false } = {}) {
   const shown = fields.filter((field) => (!only || only.includes(field.key)) && !without.includes(field.key));
   const isFirst = (field) => field.is_required || field.is_state || ["at", "turn", "open"].includes(field.key);
   const first = shown.filter(isFirst);
   const rest = shown.filter((field) => !isFirst(field));
   const draw = (field) => fieldOf(field, values[field.key], set, `${prefix}-${slug(field.key)}`);
-  if (only || first.length === 0 || rest.length < 3) return shown.map(draw);
+  if (only || all || first.length === 0 || rest.length < 3) return shown.map(draw);
   return [
     first.map(draw),
     h("details", { id: `${prefix}-more` }, [h("summary", { text: "More settings" }), rest.map(draw)]),

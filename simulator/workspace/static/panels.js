@@ -127,7 +127,7 @@ function freeName(stem) {
       .flatMap((rows) => (rows ?? []).map((row) => row.name)),
   );
   for (let number = 1; ; number += 1) {
-    const name = number === 1 && !/^(fan|heater|sensor)/.test(stem) ? stem : `${stem} ${number}`;
+    const name = number === 1 && !/(fan|heater|inlet|sensor|exhaust)$/.test(stem) ? stem : `${stem} ${number}`;
     if (!taken.has(name)) return name;
   }
 }
@@ -282,8 +282,8 @@ function day() {
   const newPhase = () => (last ? { name: freeName("phase"), at: `${last + 3} h` } : { name: "warm-up", at: "0 h" });
   const changes = plan.change ?? [];
   return [
-    tableForm("treatment", [], "treatment", plan, "plan", { without: ["phase"] }),
-    list("treatment", "phase", "phase", "Phases", newPhase),
+    tableForm("treatment", [], "treatment", plan, "plan", { without: ["phase"], all: true }),
+    list("treatment", "phase", "phase", "Phases", newPhase, { all: true }),
     changes.length > 0 && h("section", { class: "list" }, [
       h("h3", { text: "What the crew changes during the run" }),
       changes.map((row, number) => h("p", {}, [`${row.at}: ${row.words} `, h("button", { type: "button", id: `change-${number}-remove`, text: "Remove", "aria-label": `Remove: ${row.words}`, onclick: () => edit([{ op: "remove", section: "treatment", path: ["change", number] }]) })])),
