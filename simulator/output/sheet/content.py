@@ -42,11 +42,12 @@ DECIDES = (
 )
 
 PLAN_NOTE = (
-    "Plain outlines: furniture at the start of the heat; broken: hangs overhead; dotted: lies on "
-    "the floor; broken machine: where it is moved to during the day. Walls are drawn 10 cm (4 in) "
-    "thick whatever they are. Below each mark: h, height over the floor of a fan's hub, an "
-    "outlet's or a sensor's middle, and the tilt of the stream (+ up, − down). North is as the "
-    "case calls it. Doors to the outside are not in the case."
+    "Plain outlines: furniture at the start of the heat, thin within them mattress and head of a "
+    "bed; broken: hangs overhead; dotted: lies on the floor; broken machine: where it is moved to "
+    "during the day. Walls are drawn 10 cm (4 in) thick whatever they are. Below each mark: h, "
+    "height over the floor of a fan's hub, an outlet's or a sensor's middle, and the tilt of the "
+    "stream (+ up, − down). North is as the case calls it. Doors to the outside are not in the "
+    "case; nor is which circuit a wall outlet is on."
 )
 
 SETTING_NOTE = (

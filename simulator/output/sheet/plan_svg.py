@@ -130,7 +130,9 @@ def _furniture(outline: Outline) -> Markup:
     """Return the outline of a piece: broken where it hangs overhead, dotted where it lies flat."""
     dash = "1.6 0.9" if outline.hangs else "0.3 0.7" if outline.is_flat else ""
     fill = "none" if dash else FURNITURE_FILL
-    return svg.path(list(outline.points), fill=fill, width=0.25, dash=dash)
+    whole = svg.path(list(outline.points), fill=fill, width=0.25, dash=dash)
+    inner = [svg.path(list(points), stroke=svg.GREY, width=0.12) for points in outline.inner]
+    return Markup("").join([whole, *inner])
 
 
 def _fire_devices(case: Case, view: PlanView) -> list[tuple[str, tuple[float, float]]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from simulator.case.case import Case
 from simulator.case.dwelling import Room
 from simulator.case.overlap import corners
-from simulator.case.parts import Box, PorousPart, SolidPart
+from simulator.case.parts import Box, PorousPart, SolidPart, Vector
 from simulator.output.sheet.label_space import Point, Rectangle
 from simulator.units import System
 
@@ -26,18 +26,25 @@ WALL = 0.10
 #: A thing whose underside is above this height over the floor hangs overhead [m].
 OVERHEAD = 1.8
 
+#: Parts whose outlines show how a piece stands: where a bed's head is, a mattress on its edge.
+TELLING = ("mattress", "headboard", "pillow")
+
 #: A thing lower than this lies on the floor: a rug [m].
 FLAT = 0.06
 
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A piece of furniture from above: corners on paper [mm], whether it hangs or lies flat."""
+    """A piece of furniture from above: corners on paper [mm], whether it hangs or lies flat.
+
+    ``inner`` are the corners of parts that show how it stands.
+    """
 
     name: str
     points: tuple[Point, ...]
     hangs: bool
     is_flat: bool
+    inner: tuple[tuple[Point, ...], ...] = ()
 
     @property
     def bounds(self) -> Rectangle:
@@ -115,9 +122,12 @@ def fitted(rooms: tuple[Room, ...], units: System) -> PlanView:
 def outlines(case: Case, view: PlanView) -> tuple[Outline, ...]:
     """Return the furniture of a storey from above, the lowest first."""
     boxes: dict[str, list[Box]] = {}
+    telling: dict[str, list[Box]] = {}
     for part in case.parts:
         if isinstance(part, SolidPart | PorousPart) and part.owner in case.furniture_words:
             boxes.setdefault(part.owner, []).append(part.box)
+            if any(word in part.name for word in TELLING):
+                telling.setdefault(part.owner, []).append(part.box)
     found = []
     for name, of_it in boxes.items():
         points = [point for box in of_it for point in corners(box)]
@@ -126,10 +136,17 @@ def outlines(case: Case, view: PlanView) -> tuple[Outline, ...]:
         if not view.holds(middle):
             continue
         floor = min(room.low[2] for room in view.rooms)
-        shape = tuple(view.at(x, y) for x, y in hull([(p[0], p[1]) for p in points]))
-        outline = Outline(name, shape, min(heights) - floor > OVERHEAD, max(heights) - floor < FLAT)
+        shape = _shape(points, view)
+        inner = tuple(_shape(corners(box), view) for box in telling.get(name, []))
+        outline = Outline(
+            name, shape, min(heights) - floor > OVERHEAD, max(heights) - floor < FLAT, inner
+        )
         found.append((max(heights), outline))
     return tuple(outline for _, outline in sorted(found, key=lambda pair: pair[0]))
+
+
+def _shape(points: Sequence[Vector], view: PlanView) -> tuple[Point, ...]:
+    return tuple(view.at(x, y) for x, y in hull([(p[0], p[1]) for p in points]))
 
 
 def hull(points: Sequence[Point]) -> list[Point]:

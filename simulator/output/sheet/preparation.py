@@ -55,6 +55,8 @@ def _change(key: str, value: Any, units: System) -> str:
         return f"{words} {told}"
     if isinstance(value, bool):
         return words if value else f"not {words}"
+    if isinstance(value, int | float):
+        return f"{words}: {told}"
     return f"{words} {told}"
 
 

@@ -371,3 +371,59 @@ def test_findings_are_printed_by_name_and_none_is_dropped(cold: Result) -> None:
     sheet = sheet_html(dataclasses.replace(cold, findings=findings))
     assert "Error of the cells" in sheet
     assert "no companion run" not in sheet
+
+
+# --- the reader: from the printed words alone back to the layout
+
+COMPASS = {"east": 0.0, "north": 90.0, "west": 180.0, "south": 270.0}
+
+
+def read_heading(words: str) -> float:
+    """Return the turn [deg] that words such as "20° west of north" tell."""
+    off = re.match(r"(\d+)° (\w+) of (\w+)", words)
+    if off:
+        beside, base = COMPASS[off[2]], COMPASS[off[3]]
+        sense = 1.0 if (beside - base) % 360.0 == 90.0 else -1.0
+        return base + sense * float(off[1])
+    both = re.match(r"(north|south)-(east|west)", words)
+    if both:
+        first, second = COMPASS[both[1]], COMPASS[both[2]]
+        return first + 45.0 * (1.0 if (second - first) % 360.0 == 90.0 else -1.0)
+    return COMPASS[words.split(",")[0]]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "bedroom_prepared",
+        "field_apartment_high",
+        "hotel_twin_prepared",
+        "studio_as_found_high_fans",
+        "two_bedroom_flat_prepared",
+    ],
+)
+def test_the_printed_table_leads_back_to_the_layout(name: str) -> None:
+    """Distances are printed to the centimetre, angles to the degree: half of that is lost."""
+    case = load(GEOMETRIES / f"{name}.toml")
+    marks = marks_of(case)
+    rows = placings(marks, case, "si")
+    rooms = {room.name: room for room in case.dwelling.rooms}
+    assert len({row.tag for row in rows}) == len(rows) == len(marks) > 3
+    for mark, row in zip(marks, rows, strict=True):
+        told = [float(text.removesuffix(" m")) for text in (row.from_west, row.from_south)]
+        up = float(row.height.removesuffix(" m"))
+        low = rooms[row.room].low
+        blower = mark.blower
+        if blower is None:
+            assert mark.probe is not None
+            at = (low[0] + told[0], low[1] + told[1], low[2] + up)
+            assert at == pytest.approx(mark.probe.position, abs=0.0051)
+            continue
+        tilt = re.search(r"tilted (\d+)° (up|down)", row.points)
+        angle = 0.0 if tilt is None else float(tilt[1]) * (1.0 if tilt[2] == "up" else -1.0)
+        turn = math.radians(read_heading(row.points))
+        along = math.cos(math.radians(angle))
+        aim = (along * math.cos(turn), along * math.sin(turn), math.sin(math.radians(angle)))
+        assert aim == pytest.approx(blower.direction, abs=math.radians(0.6))
+        assert up == pytest.approx(blower.centre[2] - low[2], abs=0.0051)
+        assert told == pytest.approx(mark.entry.at, abs=0.0051)  # type: ignore[attr-defined]
