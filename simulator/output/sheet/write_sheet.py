@@ -17,7 +17,7 @@ from simulator.units import System
 FORMATS = (".html", ".pdf")
 
 #: Paper by the system of units, and the size of its type [pt]: letter paper is shorter.
-PAPER: dict[System, tuple[str, float]] = {"si": ("A4", 8.0), "us": ("letter", 7.5)}
+PAPER: dict[System, tuple[str, float]] = {"si": ("A4", 7.7), "us": ("letter", 7.5)}
 
 NO_WEASYPRINT = (
     "PDF needs WeasyPrint: pip install 'roomsoak[pdf]'; or write .html and print it from a browser"
