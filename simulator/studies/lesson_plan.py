@@ -33,6 +33,7 @@ STEPS: Mapping[str, tuple[str, ...]] = {
     "loose things taken out or spread": ("wash", "packing"),
     "seat cushions on edge": ("cushions",),
     "curtains parted, rugs taken up": ("drawn", "lift"),
+    "furniture off the walls": ("off the wall",),
 }
 #: Name of the step that has what is left.
 OTHER_STEPS = "all else on the list"
@@ -79,6 +80,39 @@ class _Collector:
         except CaseError as error:
             self.left_out.append(f"{name}: {str(error).splitlines()[0]}")
 
+    def follow(
+        self, name: str, case: Case, items: Sequence[ReadinessItem], *, is_step: bool = False
+    ) -> None:
+        """Add the case with items of its list done; tell which of them cannot be."""
+        now, kept, passed_over = as_far_as_possible(case, items)
+        if kept:
+            words = "; ".join(item.words for item in kept)
+            self.states.append(State(name, words, now, is_step))
+        for item, reason in passed_over.items():
+            self.left_out.append(f"{name}, without '{item}': {reason}")
+
+
+def as_far_as_possible(
+    case: Case, items: Sequence[ReadinessItem]
+) -> tuple[Case, list[ReadinessItem], dict[str, str]]:
+    """Return the case with items done, those items, and why others cannot be, by their words.
+
+    A piece pulled off its wall may meet a fan that stands where the layout has it: then the item is
+    passed over, those earlier on the list first in their right.
+    """
+    try:
+        return followed(case, items), list(items), {}
+    except CaseError:
+        pass
+    now, kept, passed_over = case, list[ReadinessItem](), dict[str, str]()
+    for item in items:
+        try:
+            now = followed(case, [*kept, item])
+            kept.append(item)
+        except CaseError as error:
+            passed_over[item.words] = str(error).splitlines()[0]
+    return now, kept, passed_over
+
 
 def preparation_series(case: Case, prepared: Case | None = None) -> Series:
     """Return as found, each kind of step alone, all together, and ``prepared`` if it is given.
@@ -89,10 +123,9 @@ def preparation_series(case: Case, prepared: Case | None = None) -> Series:
     made.add("as found", f"{case.preparation}: nothing else is done", lambda: case)
     items = [item for item in readiness(case).items if item.overrides]
     for name, mine in steps_of(items).items():
-        words = "; ".join(item.words for item in mine)
-        made.add(name, words, partial(followed, case, mine), is_step=True)
-    if len(items) > 0:
-        made.add("all together", "everything on the list", lambda: followed(case, items))
+        made.follow(name, case, mine, is_step=True)
+    if items:
+        made.follow("all together", case, items)
     if prepared is not None:
         made.add(f"as in {main_of(prepared)}", prepared.preparation, lambda: prepared)
     return Series(
