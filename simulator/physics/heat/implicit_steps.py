@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.control import intake_temperatures, sensor_temperatures
 from simulator.physics.heat.epoch_log import HeatFlows, heat_rates
-from simulator.physics.heat.linear_solver import HeatSolver, ShiftedSystem
+from simulator.physics.heat.linear_solver import Attempt, HeatSolver, ShiftedSystem
 from simulator.physics.heat.march import March
 from simulator.physics.heat.step_ladder import step_ladder
 
@@ -49,8 +49,8 @@ class ImplicitSteps:
     switching : a heater is switched no later than this after it is due [s].
     """
 
-    error: float = 0.05
-    solver_tolerance: float = 1e-3
+    error: float = 0.1
+    solver_tolerance: float = 2e-3
     longest: float = 300.0
     shortest: float = 5.0
     switching: float = 0.5
@@ -104,7 +104,7 @@ class _Factored:
 
     def __init__(self, solver: HeatSolver, length: float) -> None:
         self.system: ShiftedSystem = solver.shifted(GAMMA * length)
-        self.responses: list[FloatArray] = []
+        self.responses: list[Attempt] = []
 
 
 class _Stepper:
@@ -234,25 +234,24 @@ class _Stepper:
         epoch, system = self.epoch, factored.system
         n, tolerance = epoch.model.layout.retained, self.method.solver_tolerance
         reduced = system.reduce(system.storage * base + epoch.model.constant)
-        state = guess[:n]
+        attempt = system.attempt(epoch.heated(reduced.retained, power), guess[:n])
         for _ in range(MOST_SETTLING):
-            load = epoch.heated(reduced.retained, power)
-            state = system.solve_retained(load, state, tolerance, epoch.pulse)
-            wanted = epoch.wanted_power(time, state)
+            attempt = system.improved(attempt, tolerance, epoch.pulse)
+            wanted = epoch.wanted_power(time, attempt.x)
             if np.all(np.abs(wanted - power) <= SETTLED * epoch.most_power):
                 break
-            new = self._settled(factored, time, state, power)
+            new = self._settled(factored, time, attempt.x, power)
             for change, response in zip(new - power, factored.responses, strict=True):
                 if change != 0.0:
-                    state = state + change * response
+                    attempt = attempt.plus(change, response)
             power = new
-        return system.expand(reduced, state), power
+        return system.expand(reduced, system.balanced(attempt)), power
 
     def _settled(
         self, factored: _Factored, time: float, state: FloatArray, power: FloatArray
     ) -> FloatArray:
         epoch = self.epoch
-        responses = self._responses(factored)
+        responses = [response.x for response in self._responses(factored)]
         at_sensors = [sensor_temperatures(epoch.control, response) for response in responses]
         nothing = intake_temperatures(epoch.model, np.zeros_like(state))
         at_intakes = [
@@ -266,7 +265,7 @@ class _Stepper:
             np.array(at_intakes).T,
         )
 
-    def _responses(self, factored: _Factored) -> list[FloatArray]:
+    def _responses(self, factored: _Factored) -> list[Attempt]:
         """Rise of the retained nodes for one watt of each heater over a stage [K/W]."""
         if not factored.responses:
             model, system = self.epoch.model, factored.system
@@ -276,7 +275,7 @@ class _Stepper:
                 load[heater.node] += heater.weight
                 scale = float((heater.weight / system.diagonal[heater.node]).max())
                 factored.responses.append(
-                    system.solve_retained(load, none, 1e-3 * scale, self.epoch.pulse)
+                    system.improved(Attempt(load, none, load), 1e-3 * scale, self.epoch.pulse)
                 )
         return factored.responses
 

@@ -33,28 +33,29 @@ def subtract_long_wave(
     row_start: IndexArray,
     column: IndexArray,
     conductance: SingleArray,
+    own: FloatArray,
     patch_temperature: FloatArray,
     received: FloatArray,
     x: FloatArray,
     out: FloatArray,
 ) -> None:
-    """out -= what each surface receives: its share of its patch's exchange with others' means."""
+    """out -= what each surface receives: its share of its patch's exchange with others' means.
+
+    Each pair of patches is stored once, in the row of the lower number; ``own`` is what a patch
+    sends itself.
+    """
     patch_temperature[:] = 0.0
     for s in range(node.size):
         patch_temperature[patch[s]] += weight[s] * x[node[s]]
     for i in range(received.size):
-        p, end = row_start[i], row_start[i + 1]
-        a, b, c, d = 0.0, 0.0, 0.0, 0.0  # four sums: one addition need not wait for another
-        while p + 3 < end:
-            a += conductance[p] * patch_temperature[column[p]]
-            b += conductance[p + 1] * patch_temperature[column[p + 1]]
-            c += conductance[p + 2] * patch_temperature[column[p + 2]]
-            d += conductance[p + 3] * patch_temperature[column[p + 3]]
-            p += 4
-        while p < end:
-            a += conductance[p] * patch_temperature[column[p]]
-            p += 1
-        received[i] = (a + b) + (c + d)
+        received[i] = own[i] * patch_temperature[i]
+    for i in range(received.size):
+        temperature, total = patch_temperature[i], received[i]
+        for p in range(row_start[i], row_start[i + 1]):
+            other = column[p]
+            total += conductance[p] * patch_temperature[other]
+            received[other] += conductance[p] * temperature
+        received[i] = total
     for s in range(node.size):
         out[node[s]] -= weight[s] * received[patch[s]]
 
@@ -288,7 +289,7 @@ def add_blocks(block: IndexArray, correction: FloatArray, out: FloatArray) -> No
 
 
 @cell_loop
-def largest_ratio(numerator: FloatArray, denominator: FloatArray) -> float:
+def largest_ratio(numerator: FloatArray | SingleArray, denominator: FloatArray) -> float:
     """Largest |numerator| / denominator; nan if any is nan."""
     largest = 0.0
     for i in range(numerator.size):

@@ -1,34 +1,34 @@
-"""Solves (M/τ + K) x = b: chains eliminated, BiCGSTAB with a coarse correction and ILU(0)."""
+"""Solves (M/τ + K) x = b: chains eliminated, kept directions, a coarse correction and ILU(0)."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
-from scipy.sparse.linalg import splu
 
 from simulator.errors import ConvergenceError
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.chains import chain_factors
+from simulator.physics.heat.directions import Directions
 from simulator.physics.heat.kernels import (
-    add_blocks,
+    SingleArray,
     condense_chains,
     expand_chains,
-    factor_incomplete,
-    gather_blocks,
     largest_ratio,
     multiply,
     reduce_chains,
-    solve_incomplete,
-    subtract_blocks,
 )
+from simulator.physics.heat.preconditioner import AirBlocks, Preconditioner
 
 #: Iterations after which a solution is given up.
-MOST_ITERATIONS = 400
+MOST_ITERATIONS = 800
 
-#: Share of sharp advection in the matrix that is factored [-] (measured: fewest iterations).
-SHARP_IN_FACTORS = 0.5
+#: Share of an error down to which single precision can be relied on [-] (estimate: its last digit
+#: is at 1e-7, and a few hundred of those add up).
+SINGLE = 1e-4
+
+#: Share of the temperatures at which an error counts as round-off once it no longer falls [-].
+ROUND_OFF = 1e-10
 
 Pulse = Callable[[], None]
 
@@ -38,32 +38,20 @@ def no_pulse() -> None:
 
 
 class HeatSolver:
-    """The part of the solver that all time constants of one frozen flow share.
-
-    The coarse correction treats each block of 4 x 4 x 4 air cells as one: recirculating air carries
-    errors round the room, which an incomplete factorisation alone follows cell by cell.
-    """
+    """The part of the solver that all time constants of one frozen flow share."""
 
     def __init__(self, model: HeatModel) -> None:
         self.model = model
-        layout, matrix = model.layout, model.matrix
-        self.air = layout.air_cell.size
-        self.blocks = int(layout.block.max()) + 1 if self.air else 0
-        members = sparse.csr_array(
-            (np.ones(self.air), (np.arange(self.air), layout.block)),
-            shape=(layout.retained, self.blocks),
-        )
-        fine = sparse.csr_array(
-            (matrix.value, matrix.column.astype(np.int32), matrix.row_start.astype(np.int32)),
-            shape=(layout.retained, layout.retained),
-        )
-        self.to_blocks = sparse.csr_array(fine @ members)
-        self.coarse = sparse.csc_array(members.T @ self.to_blocks)
-        capacity = layout.capacity[layout.air]
-        self.block_capacity = np.bincount(layout.block, weights=capacity, minlength=self.blocks)
-        self.block_row_start = self.to_blocks.indptr.astype(np.uint32)
-        self.block_column = self.to_blocks.indices.astype(np.uint32)
-        self.iterations = 0
+        self.blocks = AirBlocks(model)
+        self._directions = Directions(model.layout.retained)
+        self._owner: ShiftedSystem | None = None
+
+    def directions_of(self, system: "ShiftedSystem") -> Directions:
+        """Return the directions kept for a system; those of the one before are forgotten."""
+        if self._owner is not system:
+            self._directions.clear()
+            self._owner = system
+        return self._directions
 
     def shifted(self, time_constant: float) -> "ShiftedSystem":
         """Return the factored system M/τ + K for a time constant τ [s]; inf: the steady balance."""
@@ -78,6 +66,23 @@ class ReducedLoad:
     forced: FloatArray  # temperatures of the chains' nodes with both ends at zero [K]
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """Temperatures of the retained nodes and what they leave of a load."""
+
+    load: FloatArray  # [W]
+    x: FloatArray  # [K]
+    residual: FloatArray  # [W]
+
+    def plus(self, share: float, other: "Attempt") -> "Attempt":
+        """Return the sum of this and ``share`` times another, of the same system."""
+        return Attempt(
+            self.load + share * other.load,
+            self.x + share * other.x,
+            self.residual + share * other.residual,
+        )
+
+
 class ShiftedSystem:
     """M/τ + K for one τ."""
 
@@ -88,14 +93,13 @@ class ShiftedSystem:
         self.storage = layout.capacity / time_constant
         self.chain_factors = chain_factors(layout.chains, self.storage[layout.retained :])
         self.near_link, self.far_link = layout.chains.near_link, layout.chains.far_link
-        self._factor_retained()
-        self._factor_blocks()
+        self._condense()
+        self.preconditioner = Preconditioner(
+            solver.model, solver.blocks, self.value, self.storage, time_constant
+        )
 
-    def _factor_retained(self) -> None:
-        """Condense the chains into the matrix, and factor it with advection half bounded.
-
-        Incomplete factors of sharp advection would grow without bound where the flow rules.
-        """
+    def _condense(self) -> None:
+        """Condense the chains into the matrix of the retained nodes."""
         matrix, chains, n = self.solver.model.matrix, self.layout.chains, self.layout.retained
         self.value = matrix.value.copy()
         self.value[matrix.diagonal] += self.storage[:n]
@@ -113,10 +117,7 @@ class ShiftedSystem:
             self.value,
         )
         self.diagonal = self.value[matrix.diagonal]
-        factors = self.value - (1.0 - SHARP_IN_FACTORS) * (matrix.value - matrix.bounded)
-        place = np.zeros(n, dtype=np.uint32)
-        factor_incomplete(matrix.row_start, matrix.column, matrix.diagonal, factors, place)
-        self.factors = factors.astype(np.float32)
+        self.root = np.sqrt(self.diagonal)
         self.column_sums = self._column_sums()
         self.total = float(self.column_sums.sum())
 
@@ -127,15 +128,6 @@ class ShiftedSystem:
         # the exchange is symmetric: its column sums are its row sums
         self.solver.model.long_wave.subtract_received(np.ones(n), sums)
         return sums
-
-    def _factor_blocks(self) -> None:
-        solver = self.solver
-        if not solver.blocks:
-            return
-        coarse = solver.coarse + sparse.diags_array(solver.block_capacity / self.time_constant)
-        self.block_factors = splu(
-            sparse.csc_array(coarse), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}
-        )
 
     def solve(
         self, load: FloatArray, guess: FloatArray, tolerance: float, pulse: Pulse = no_pulse
@@ -195,54 +187,65 @@ class ShiftedSystem:
     def solve_retained(
         self, load: FloatArray, guess: FloatArray, tolerance: float, pulse: Pulse = no_pulse
     ) -> FloatArray:
-        """Return the temperatures of the retained nodes; their residuals sum to zero.
+        """Return the temperatures of the retained nodes; their residuals sum to zero."""
+        return self.balanced(self.improved(self.attempt(load, guess), tolerance, pulse))
 
-        A last uniform shift brings that about, so that no heat is lost whatever the tolerance.
-        """
-        x = self._iterate(load, guess, tolerance, pulse)
+    def attempt(self, load: FloatArray, guess: FloatArray) -> Attempt:
+        """Return a guess at the temperatures of the retained nodes under a load."""
+        return Attempt(load, guess, load - self._multiply(guess))
+
+    def balanced(self, attempt: Attempt) -> FloatArray:
+        """Return its temperatures, shifted by so much that no heat is lost in them."""
+        x = attempt.x
         if self.total > 0.0:
-            x += (load.sum() - self.column_sums @ x) / self.total
+            x = x + (attempt.load.sum() - self.column_sums @ x) / self.total
         return x
 
-    def _iterate(
-        self, load: FloatArray, guess: FloatArray, tolerance: float, pulse: Pulse
-    ) -> FloatArray:
-        """Right-preconditioned BiCGSTAB (van der Vorst 1992) from ``guess``."""
-        x = guess.copy()
-        r = load - self._multiply(x)
-        shadow, p = r.copy(), r.copy()
-        rho = float(shadow @ r)
-        for _ in range(MOST_ITERATIONS):
-            if self._error(r) <= tolerance:
-                return x
+    def improved(self, attempt: Attempt, tolerance: float, pulse: Pulse = no_pulse) -> Attempt:
+        """Return a better attempt, to ``tolerance`` [K] in every row or to round-off.
+
+        Generalised conjugate residuals (Eisenstat, Elman & Schultz 1983, SIAM J. Numer. Anal.
+        20:345), right-preconditioned, in single precision, with directions kept from solution to
+        solution. Where single precision ends the residual is taken anew.
+        """
+        error, left = self._error(attempt.residual), MOST_ITERATIONS
+        while error > tolerance:
+            attempt, used = self._descended(attempt, max(tolerance, SINGLE * error), left, pulse)
+            before, error, left = error, self._error(attempt.residual), left - used
+            is_stuck = error > max(tolerance, 0.5 * before)
+            if is_stuck and error <= ROUND_OFF * np.abs(attempt.x).max():
+                break
+            if left <= 0 or is_stuck:
+                raise ConvergenceError(
+                    "the heat solver did not converge at a time constant of "
+                    f"{self.time_constant:.3g} s (error {error:.2g} K); use smaller cells or a "
+                    "shorter step"
+                )
+        return attempt
+
+    def _descended(
+        self, attempt: Attempt, enough: float, most: int, pulse: Pulse
+    ) -> tuple[Attempt, int]:
+        """Return an attempt of an error of ``enough`` [K] and the iterations that it took."""
+        x = attempt.x.copy()
+        left: SingleArray = (attempt.residual / self.root).astype(np.float32)
+        directions, used = self.solver.directions_of(self), 0
+        directions.take_up(x, left)
+        while used < most and float(largest_ratio(left, self.root)) > enough:
             pulse()
-            self.solver.iterations += 1
-            toward = self._precondition(p)
-            v = self._multiply(toward)
-            along = float(shadow @ v)
-            if along == 0.0 or rho == 0.0:  # breakdown: begin anew from here
-                shadow, p = r.copy(), r.copy()
-                rho = float(shadow @ r)
-                continue
-            alpha = rho / along
-            x += alpha * toward
-            r -= alpha * v
-            if self._error(r) <= tolerance:
-                return x
-            toward = self._precondition(r)
-            t = self._multiply(toward)
-            omega = float(t @ r) / float(t @ t)
-            x += omega * toward
-            r -= omega * t
-            next_rho = float(shadow @ r)
-            p -= omega * v
-            p *= (next_rho / rho) * (alpha / omega)
-            p += r
-            rho = next_rho
-        raise ConvergenceError(
-            f"the heat solver did not converge at a time constant of {self.time_constant:.3g} s "
-            f"(error {self._error(r):.2g} K); use smaller cells or a shorter step"
-        )
+            used += 1
+            rise = self.preconditioner.apply(self._unscaled(left))
+            single_rise, heat = directions.add(rise, self._multiply(rise) / self.root)
+            share = heat @ left
+            x += share * single_rise
+            left -= share * heat
+        is_exact = self._error(attempt.residual) * SINGLE < enough
+        residual = self._unscaled(left) if is_exact else attempt.load - self._multiply(x)
+        return Attempt(attempt.load, x, residual), used
+
+    def _unscaled(self, left: SingleArray) -> FloatArray:
+        residual: FloatArray = np.multiply(left, self.root, dtype=np.float64)
+        return residual
 
     def _error(self, residual: FloatArray) -> float:
         error = float(largest_ratio(residual, self.diagonal))
@@ -259,29 +262,3 @@ class ShiftedSystem:
         multiply(matrix.row_start, matrix.column, self.value, x, out)
         self.solver.model.long_wave.subtract_received(x, out)
         return out
-
-    def _precondition(self, r: FloatArray) -> FloatArray:
-        """Coarse correction over the blocks of air, then the incomplete factors on what remains."""
-        solver, matrix = self.solver, self.solver.model.matrix
-        block = self.layout.block
-        if not solver.blocks:
-            z = r.copy()
-            solve_incomplete(matrix.row_start, matrix.column, matrix.diagonal, self.factors, z)
-            return z
-        on_blocks = np.empty(solver.blocks)
-        gather_blocks(block, r, on_blocks)
-        correction = self.block_factors.solve(on_blocks)
-        z = np.empty_like(r)
-        subtract_blocks(
-            solver.block_row_start,
-            solver.block_column,
-            solver.to_blocks.data,
-            block,
-            self.storage,
-            correction,
-            r,
-            z,
-        )
-        solve_incomplete(matrix.row_start, matrix.column, matrix.diagonal, self.factors, z)
-        add_blocks(block, correction, z)
-        return z

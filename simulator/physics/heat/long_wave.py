@@ -24,14 +24,14 @@ class LongWave:
     patch: IndexArray  # (R,)
     weight: FloatArray  # (R,) share of its patch; sums to one in each patch [-]
     diagonal: FloatArray  # (R,) [W/K]
-    row_start: IndexArray  # conductances between patches, by rows
+    row_start: IndexArray  # pairs of patches, each in the row of the lower number
     column: IndexArray
     conductance: SingleArray  # [W/K]; half the memory, and the same in both directions
-    patches: int
+    own: FloatArray  # (P,) what each patch sends itself [W/K]
 
     def subtract_received(self, x: FloatArray, out: FloatArray) -> None:
         """out -= heat that every surface receives at the temperatures ``x`` [W]."""
-        work = np.empty((2, self.patches))
+        work = np.empty((2, self.own.size))
         subtract_long_wave(
             self.node,
             self.patch,
@@ -39,6 +39,7 @@ class LongWave:
             self.row_start,
             self.column,
             self.conductance,
+            self.own,
             work[0],
             work[1],
             x,
@@ -70,13 +71,14 @@ def long_wave(
         (g.astype(np.float32), (exchange.row, exchange.col)), shape=(patches, patches)
     )
     given = conductance.astype(np.float64).sum(axis=1)
+    pairs = sparse.triu(conductance, k=1, format="csr")
     return LongWave(
         node=layout.surface_node[row].astype(np.uint32),
         patch=patch.astype(np.uint32),
         weight=weight,
         diagonal=weight * given[patch],
-        row_start=conductance.indptr.astype(np.uint32),
-        column=conductance.indices.astype(np.uint32),
-        conductance=conductance.data,
-        patches=patches,
+        row_start=pairs.indptr.astype(np.uint32),
+        column=pairs.indices.astype(np.uint32),
+        conductance=pairs.data,
+        own=conductance.diagonal().astype(np.float64),
     )

@@ -1,0 +1,62 @@
+"""Search directions kept from one linear solution for the next: most of it lies among them."""
+
+import numpy as np
+
+from simulator.grid.grid import FloatArray
+from simulator.physics.heat.kernels import SingleArray
+
+#: Directions that are kept: more take fewer iterations, but each of those takes longer (measured).
+MOST_DIRECTIONS = 12
+
+#: If less than this share of a direction is new, single precision does not tell it from the others,
+#: and all begins anew with it [-].
+LEAST_NOVELTY = 1e-4
+
+
+class Directions:
+    """Rises of temperature and the heat that each asks for, the latter orthonormal.
+
+    In single precision, for they only ever carry corrections. The oldest give way to new ones.
+    """
+
+    def __init__(self, nodes: int) -> None:
+        self._rise = np.zeros((MOST_DIRECTIONS, nodes), dtype=np.float32)
+        self._heat = np.zeros((MOST_DIRECTIONS, nodes), dtype=np.float32)
+        self._added = 0
+
+    def clear(self) -> None:
+        """Forget all directions: those of one matrix are of no use to another."""
+        self._added = 0
+
+    def take_up(self, x: FloatArray, residual: SingleArray) -> None:
+        """Add to ``x`` what all kept directions can do; take it from the residual."""
+        count = self._count
+        if not count:
+            return
+        share = self._heat[:count] @ residual
+        x += share @ self._rise[:count]
+        residual -= share @ self._heat[:count]
+
+    def add(self, rise: FloatArray, heat: FloatArray) -> tuple[SingleArray, SingleArray]:
+        """Keep a direction, made orthogonal to the others; return it and its heat of length one."""
+        new_rise: SingleArray = rise.astype(np.float32)
+        new_heat: SingleArray = heat.astype(np.float32)
+        length, count = np.sqrt(new_heat @ new_heat), self._count
+        if count:
+            share = self._heat[:count] @ new_heat
+            other_heat = new_heat.copy()
+            other_heat -= share @ self._heat[:count]
+            novelty = np.sqrt(other_heat @ other_heat)
+            if novelty > LEAST_NOVELTY * length:
+                new_heat, length = other_heat, novelty
+                new_rise -= share @ self._rise[:count]
+            else:
+                self.clear()
+        place = self._added % MOST_DIRECTIONS
+        self._heat[place], self._rise[place] = new_heat / length, new_rise / length
+        self._added += 1
+        return self._rise[place], self._heat[place]
+
+    @property
+    def _count(self) -> int:
+        return min(self._added, MOST_DIRECTIONS)
