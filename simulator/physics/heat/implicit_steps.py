@@ -72,9 +72,9 @@ class ImplicitSteps:
             if error > self.error and level > ladder.lowest:
                 level -= 1
                 continue
-            ticks = ceil(stepper.share_to_switch() * 2**level)
+            ticks = max(1, ceil(stepper.share_to_switch() * 2**level))  # 0: due as it begins
             if ticks < 2**level:
-                due = at + max(ticks, 1)
+                due = at + ticks
                 continue
             stepper.accept()
             at += 2**level
