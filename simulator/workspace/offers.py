@@ -11,9 +11,9 @@ from simulator.units import System
 from simulator.workspace.refusals import NotThere
 
 #: What is offered -> the module that makes it, the function of it, and how its file ends. A
-#: function takes the result file, the file to write, and the units.
+#: function takes the result file, the file to write, the units, and ``force`` to replace it.
 _MAKERS: Mapping[str, tuple[str, str, str]] = {
-    "job sheet": ("simulator.output.sheet", "write_sheet", "_sheet.html"),
+    "job sheet": ("simulator.output.sheet.write_sheet", "write_sheet", "_sheet.html"),
 }
 
 _SHADES = 256
@@ -30,7 +30,7 @@ def make(what: str, result: Path, units: System) -> Path:
         raise NotThere(f"'{what[:40]}' is not offered")
     module, function, ending = _MAKERS[what]
     target = result.with_name(f"{result.stem}{ending}")
-    getattr(importlib.import_module(module), function)(result, target, units)
+    getattr(importlib.import_module(module), function)(result, target, units, force=True)
     return target
 
 

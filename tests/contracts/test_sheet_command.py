@@ -1,5 +1,6 @@
 """``roomsoak sheet``: what it writes, and one line with an exit code for what it cannot do."""
 
+import shutil
 import sys
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from simulator.case.load import load
 from simulator.cli.program import roomsoak
 from simulator.grid.voxelise import voxelise
 from simulator.output.field_file import write_result
+from simulator.workspace import offers
 
 SOUND = Path(__file__).parent / "sound.toml"
 
@@ -88,3 +90,14 @@ def test_without_weasyprint_a_pdf_is_refused_and_html_still_written(
     refused(call(result_path, "--out", "day.pdf"), 1, "roomsoak[pdf]", ".html")
     assert not (folder / "day.pdf").exists()
     assert call(result_path, "--out", "day.html").exit_code == 0
+
+
+def test_the_desk_writes_the_same_sheet_beside_the_result_as_often_as_it_is_asked(
+    folder: Path, result_path: Path
+) -> None:
+    copy = folder / "sound.vtkhdf"
+    shutil.copyfile(result_path, copy)
+    assert "job sheet" in offers.offered()
+    pages = [offers.make("job sheet", copy, "us").read_text("utf-8") for _ in range(2)]
+    assert call(copy, "--units", "us").exit_code == 0
+    assert pages == 2 * [(folder / "sound.html").read_text("utf-8")]
