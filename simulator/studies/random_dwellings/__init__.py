@@ -33,7 +33,7 @@ bedroom             bed (twin 0.20, full 0.25, queen 0.40, king 0.15; a smaller 
 living room         sofa, sideboard with a television 0.8, bookcase 0.6, armchair, dining table and
                     rug 0.5 each, aquarium 0.05
 kitchen, bathroom   cabinets, wall cabinets, refrigerator, table; a vanity
-heaters             electric, 5.6 kW, one for each U(10, 18) m² of floor, the largest rooms first,
+heaters             electric, 5.6 kW, one for each U(7, 12) m² of floor, the largest rooms first,
                     each on a circuit of its own (a supply that the crew brings); fans: none, they
                     are the rule's or the search's
 circuits            2 to 5 of 120 V, 15 or 20 A

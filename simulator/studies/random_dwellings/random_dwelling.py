@@ -18,10 +18,10 @@ from simulator.studies.random_dwellings.toml_text import toml_text
 PREPARATIONS = {"as found": "as_found.toml", "prepared": "prepared.toml"}
 
 #: Floor that one heater of 5.6 kW has to heat: least and greatest [m²] (estimate).
-FLOOR_PER_HEATER = (10.0, 18.0)
+FLOOR_PER_HEATER = (7.0, 12.0)
 
 #: Length of the heat (common practice, no source: a working day).
-HORIZON = "8 h"
+HORIZON = "10 h"
 
 INVENTED = "# Invented content, drawn by lot.\n"
 
