@@ -9,6 +9,7 @@ from simulator.cli.check import check
 from simulator.cli.compare import compare
 from simulator.cli.desk import desk
 from simulator.cli.doctor import doctor
+from simulator.cli.dwelling import dwelling
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.export import export
 from simulator.cli.import_model import import_model
@@ -19,6 +20,7 @@ from simulator.cli.remedies import remedies
 from simulator.cli.run import run
 from simulator.cli.sheet import sheet
 from simulator.cli.show import show
+from simulator.cli.study import study
 from simulator.errors import RoomsoakError
 
 
@@ -70,6 +72,8 @@ for command in (
     export,
     import_model,
     desk,
+    study,
+    dwelling,
     kinds,
     doctor,
 ):

@@ -1,0 +1,44 @@
+"""``roomsoak dwelling``: a furnished dwelling drawn from a seed, as case files."""
+
+import json
+from pathlib import Path
+
+import click
+
+from simulator.cli.options import json_option
+from simulator.errors import ResultError
+
+
+@click.command(short_help="Write a furnished dwelling drawn from a seed.")
+@click.option("--seed", type=click.IntRange(min=0), required=True, help="Any whole number.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for its files.  [default: ./dwelling_SEED]",
+)
+@click.option("--force", is_flag=True, help="Replace files that are there already.")
+@json_option
+def dwelling(seed: int, out: Path | None, force: bool, as_json: bool) -> None:
+    """Write a drawn dwelling, as found and prepared, with heaters and no fans: invented content.
+
+    The same seed gives the same files. `roomsoak check` and `roomsoak run` take its case files.
+    """
+    from simulator.studies.random_dwellings.random_dwelling import random_dwelling
+
+    drawn = random_dwelling(seed)
+    folder = out or Path(f"dwelling_{seed}")
+    taken = [name for name in drawn.files if (folder / name).exists()]
+    if taken and not force:
+        raise ResultError(f"{folder / taken[0]}: exists already; give --force to replace it")
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in drawn.files.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="")
+    cases = sorted(str(folder / name) for name in drawn.files if name.startswith("case_"))
+    if as_json:
+        facts = {"seed": seed, "kind": drawn.kind, "area_m2": drawn.area, **drawn.facts}
+        click.echo(json.dumps({**facts, "cases": cases}))
+        return
+    words = ", ".join(drawn.facts.values())
+    click.echo(f"{drawn.kind} of {drawn.area:.0f} m², {words}", err=True)
+    for path in cases:
+        click.echo(path)

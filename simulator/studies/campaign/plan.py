@@ -1,0 +1,217 @@
+"""The plan of a study: a TOML file that crosses dwellings, preparations, layouts or rules, numbers.
+
+Example
+-------
+::
+
+    title = "What a fan rule is worth"
+    cell = "0.25 m"
+    method = "quick"                      # or "coarse", "thorough", "ordinary"
+    preparations = ["prepared"]           # of drawn dwellings: "as found", "prepared"
+    rules = ["none", "corners", "beds"]
+
+    [dwellings]
+    first_seed = 1
+    count = 120
+    kinds = ["studio"]                    # left out: all
+    files = ["../bedroom_prepared.toml"]  # case files, as they are; rules replace their fans
+
+    [numbers]                             # of the rules; every combination is run
+    floor_per_fan = ["4 m2", "6 m2"]
+    tilt = ["0 deg", "20 deg"]
+
+    [changes]                             # dotted keys of the cases; every combination is run
+    "treatment.thermostat" = ["58 degC", "60 degC"]
+"""
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import asdict, fields
+from itertools import product
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from simulator.case.documents import Problems, Table, choices, parse
+from simulator.case.fields import PositiveLength, Record, refusal
+from simulator.case.load import load
+from simulator.case.refusals import read_record
+from simulator.case.sections import read_text
+from simulator.errors import CaseError, UnitError
+from simulator.studies.campaign.job import Job
+from simulator.studies.layout_rules import RULES, RuleNumbers
+from simulator.studies.random_dwellings.floor_plans import SIZES, draw_floor_plan
+from simulator.units import parse_quantity
+
+#: Smallest and largest cells of a study [m]: single runs have 5 to 20 cm, rankings bear larger.
+SMALLEST_CELL, LARGEST_CELL = 0.05, 0.30
+
+#: Dimensions of a rule's numbers; the others are plain.
+_DIMENSIONS = {
+    "floor_per_fan": "area",
+    "spacing": "length",
+    "tilt": "angle",
+    "height": "length",
+    "diameter": "length",
+    "flow": "flow",
+    "power": "power",
+}
+
+
+class DwellingsRecord(Record):
+    """Which dwellings: drawn ones by their seeds, and case files."""
+
+    first_seed: Annotated[int, Field(strict=True, ge=0)] = 1
+    count: Annotated[int, Field(strict=True, ge=0, le=1_000_000)] = 0
+    seeds: tuple[Annotated[int, Field(strict=True, ge=0)], ...] = ()
+    kinds: tuple[str, ...] = ()
+    files: tuple[str, ...] = ()
+
+    @property
+    def all_seeds(self) -> list[int]:
+        """The seeds, each once, in order: from ``first_seed`` on the first ones of ``kinds``."""
+        found = (
+            seed
+            for seed in itertools.count(self.first_seed)
+            if not self.kinds or draw_floor_plan(np.random.default_rng(seed)).kind in self.kinds
+        )
+        return sorted({*self.seeds, *itertools.islice(found, self.count)})
+
+    @model_validator(mode="after")
+    def _kinds_are_known(self) -> "DwellingsRecord":
+        for number, kind in enumerate(self.kinds):
+            if kind not in SIZES:
+                end = choices(kind, SIZES, "kinds")
+                raise refusal(("kinds", number), f"unknown kind '{kind}'; {end}")
+        return self
+
+
+class PlanFile(Record):
+    """The plan as a file says it."""
+
+    title: str = Field(min_length=1, max_length=200)
+    cell: PositiveLength = 0.20
+    method: Literal["coarse", "quick", "thorough", "ordinary"] = "quick"
+    dwellings: DwellingsRecord
+    preparations: tuple[Literal["as found", "prepared"], ...] = ("prepared",)
+    rules: tuple[str, ...] = ()
+    layouts: tuple[str, ...] = ()
+    numbers: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
+    changes: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _is_possible(self) -> "PlanFile":
+        if not SMALLEST_CELL - 1e-9 <= self.cell <= LARGEST_CELL + 1e-9:
+            raise refusal("cell", f"{self.cell:g} m; allowed: 0.05 to 0.30 m")
+        if not self.dwellings.all_seeds and not self.dwellings.files:
+            raise refusal("dwellings", "names none; give count, seeds or files")
+        for number, name in enumerate(self.rules):
+            if name not in RULES:
+                known = choices(name, RULES, "rules")
+                raise refusal(("rules", number), f"unknown rule '{name}'; {known}")
+        if not self.rules and not self.dwellings.files:
+            raise refusal("rules", "drawn dwellings have no fans of their own; give rules")
+        if self.layouts and not self.dwellings.files:
+            raise refusal("layouts", "belong to case files, and there are none")
+        for key in self.numbers:
+            if key not in _numbers():
+                end = choices(key, _numbers(), "numbers")
+                raise refusal(("numbers", key), f"unknown number '{key}'; {end}")
+        return self
+
+
+def _numbers() -> list[str]:
+    return [known.name for known in fields(RuleNumbers)]
+
+
+def read_plan(path: Path) -> tuple[PlanFile, tuple[Job, ...]]:
+    """Return a plan and its jobs, those of one dwelling together.
+
+    Raises
+    ------
+    CaseError
+        One line for each thing that is wrong with the plan or a case file of it.
+    """
+    text = read_text(path, str(path), str(path))
+    document = parse(str(path), text)
+    problems = Problems()
+    table = Table(document, (), document.data)
+    plan = read_record(PlanFile, table, problems)
+    problems.raise_any()
+    assert plan is not None
+    try:
+        numbers = [_read_numbers(key, values) for key, values in plan.numbers.items()]
+    except UnitError as error:
+        raise CaseError(f"{table.place(('numbers',))} {error}") from None
+    return plan, tuple(_jobs(plan, path.parent, numbers))
+
+
+def _read_numbers(key: str, values: tuple[Any, ...]) -> list[tuple[str, float]]:
+    if key in _DIMENSIONS:
+        return [(key, parse_quantity(value, _DIMENSIONS[key])) for value in values]
+    return [(key, int(value)) for value in values]
+
+
+def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) -> Iterator[Job]:
+    """Yield every job once, in the order of the plan."""
+    every = [(key, list(values)) for key, values in sorted(plan.changes.items())]
+    changes = [
+        tuple(zip([key for key, _ in every], values, strict=True))
+        for values in product(*(values for _, values in every))
+    ]
+    by_rule = [
+        (rule, () if rule == "none" else _differing(combination))
+        for rule in plan.rules
+        for combination in product(*numbers)
+    ]
+    ways = list(dict.fromkeys(by_rule))
+    common: dict[str, Any] = {"cell_size": plan.cell, "method": plan.method}
+    for seed in plan.dwellings.all_seeds:
+        for preparation, change in product(plan.preparations, changes):
+            for rule, combination in ways:
+                yield Job(
+                    f"seed {seed}", seed, preparation, "", rule, combination, change, **common
+                )
+    for file in plan.dwellings.files:
+        for layout in plan.layouts or ("",):
+            case = load(folder / file, overrides={"layout": layout} if layout else None)
+            texts = tuple(case.sources.items())
+            for change, (rule, combination) in product(changes, ways or [("", ())]):
+                yield Job(
+                    file,
+                    None,
+                    case.preparation,
+                    layout,
+                    rule,
+                    combination,
+                    change,
+                    **common,
+                    texts=texts,
+                )
+
+
+def _differing(combination: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
+    """Return the numbers that differ from the usual ones: these and none give the same job."""
+    usual = asdict(RuleNumbers())
+    return tuple(sorted((name, value) for name, value in combination if value != usual[name]))
+
+
+def batches(jobs: tuple[Job, ...] | list[Job], most: int = 12) -> list[list[Job]]:
+    """Return jobs in groups of at most ``most`` that share what is laid into cells once."""
+    groups: dict[tuple[str, ...], list[Job]] = {}
+    for job in jobs:
+        groups.setdefault(job.place, []).append(job)
+    return [
+        group[start : start + most]
+        for group in groups.values()
+        for start in range(0, len(group), most)
+    ]
+
+
+def shard_of(jobs: tuple[Job, ...], number: int, of: int) -> tuple[Job, ...]:
+    """Return part ``number`` (from 1) of jobs, by their dwellings; the parts make up the whole."""
+    places = list(dict.fromkeys(job.place for job in jobs))
+    ours = set(places[number - 1 :: of])
+    return tuple(job for job in jobs if job.place in ours)
