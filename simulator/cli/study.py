@@ -1,7 +1,7 @@
 """``roomsoak study``: many runs by one plan, kept as they come, and what they say about rules."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from simulator.case.case import Case
     from simulator.simulation import Run
     from simulator.studies.campaign.job import Job, Keep, Row
+    from simulator.studies.campaign.plan import PlanFile
     from simulator.studies.campaign.store import Store
 
 
@@ -74,7 +75,7 @@ def study(
     from simulator.studies.campaign.store import Store
     from simulator.studies.campaign.table import ordered, write_tables
 
-    _, jobs = read_plan(plan_path)
+    plan, jobs = read_plan(plan_path)
     part = "runs" if shard == (1, 1) else f"runs-{shard[0]}-of-{shard[1]}"
     store = Store(out or Path(plan_path.stem), part)
     ours = shard_of(jobs, *shard)
@@ -90,7 +91,8 @@ def study(
         raise Interrupted(f"stopped; what is done is kept in {store.folder}") from stop
     found = store.rows()
     rows = ordered(found[job.key] for job in ours if job.key in found)
-    for path in write_tables(rows, store.folder):
+    written = [*write_tables(rows, store.folder), *write_report(plan, ours, rows, store.folder)]
+    for path in written:
         click.echo(str(path), err=as_json)
     failed = [row for row in rows if row["error"]]
     for row in failed:
@@ -124,6 +126,44 @@ def _run(
         done += len(few)
         last = few[-1]
         click.echo(f"{done} of {total}: {last['dwelling']}, {last['rule']}", err=True)
+
+
+def write_report(
+    plan: "PlanFile", jobs: Sequence["Job"], rows: Sequence["Row"], folder: Path
+) -> list[Path]:
+    """Write the page of a study, its league and the plans of the worst dwellings as pictures."""
+    from simulator.output.league_pictures import draw_plans, plot_league, plot_numbers, worst_words
+    from simulator.studies.campaign.job import case_of
+    from simulator.studies.campaign.league import scores_of, worst_dwellings
+    from simulator.studies.campaign.report import MEASURES, reference_of, report, usual_rows
+
+    page = folder / "study.md"
+    page.write_text(report(plan, rows, len(jobs)), encoding="utf-8", newline="")
+    good = [row for row in rows if row["rule"] and not row["error"] and not row["point"]]
+    pictures = [
+        plot_numbers(good, name, MEASURES[0], folder / f"{name}.png")
+        for name, values in plan.numbers.items()
+        if len(values) > 1
+    ]
+    scores = scores_of(usual_rows(good), MEASURES[0])
+    if len(scores.rules) < 2 or not scores.dwellings:
+        return [page, *pictures]
+    reference = reference_of(scores.rules)
+    pictures.append(plot_league(scores, reference, folder / "league.png", title=plan.title))
+    known = {row["key"]: row for row in usual_rows(good)}
+    places = {
+        (f"{row['dwelling']}, {row['preparation']}", row["rule"]): job
+        for job in jobs
+        if (row := known.get(job.key)) is not None
+    }
+    worst = [
+        (worst_words(rule, where, loss), case_of(places[where, rule]))
+        for rule in scores.rules
+        for where, loss in worst_dwellings(scores, rule, 1)
+        if rule != reference
+    ]
+    pictures.append(draw_plans(worst, folder / "worst.png"))
+    return [page, *pictures]
 
 
 def keep_result(folder: Path, key: str, case: "Case", run: "Run", assessment: "Assessment") -> None:

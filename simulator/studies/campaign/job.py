@@ -58,6 +58,7 @@ class Job:
     cell_size : [m].
     method : how a run is solved, a key of ``METHODS``.
     texts : of a case file: name -> text, the case file's first; none for a drawn dwelling.
+    point : words of a point of a sensitivity study, or nothing.
     """
 
     dwelling: str
@@ -70,6 +71,7 @@ class Job:
     cell_size: float
     method: str
     texts: tuple[tuple[str, str], ...] = field(default=(), repr=False)
+    point: str = ""
 
     @property
     def key(self) -> str:
@@ -168,6 +170,7 @@ def described(job: Job) -> Row:
         "rule": job.rule,
         **asdict(numbers_of(job)),
         **dict(job.changes),
+        "point": job.point,
         "cell_m": job.cell_size,
         "method": job.method,
     }

@@ -22,6 +22,13 @@ Example
 
     [changes]                             # dotted keys of the cases; every combination is run
     "treatment.thermostat" = ["58 degC", "60 degC"]
+
+    [sensitivity]                         # as well: a design between two values of each input
+    method = "morris"                     # or "sobol"
+    paths = 4                             # of Morris; samples of Sobol, a power of two
+    rule = "corners"
+    inputs.floor_per_fan = ["3 m2", "12 m2"]
+    inputs."treatment.thermostat" = ["56 degC", "62 degC"]
 """
 
 import itertools
@@ -40,6 +47,7 @@ from simulator.case.load import load
 from simulator.case.refusals import read_record
 from simulator.case.sections import read_text
 from simulator.errors import CaseError, UnitError
+from simulator.studies.campaign.inputs import SensitivityRecord, label
 from simulator.studies.campaign.job import Job
 from simulator.studies.layout_rules import RULES, RuleNumbers
 from simulator.studies.random_dwellings.floor_plans import SIZES, draw_floor_plan
@@ -100,6 +108,7 @@ class PlanFile(Record):
     layouts: tuple[str, ...] = ()
     numbers: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
     changes: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
+    sensitivity: SensitivityRecord | None = None
 
     @model_validator(mode="after")
     def _is_possible(self) -> "PlanFile":
@@ -111,7 +120,7 @@ class PlanFile(Record):
             if name not in RULES:
                 known = choices(name, RULES, "rules")
                 raise refusal(("rules", number), f"unknown rule '{name}'; {known}")
-        if not self.rules and not self.dwellings.files:
+        if not (self.rules or self.sensitivity or self.dwellings.files):
             raise refusal("rules", "drawn dwellings have no fans of their own; give rules")
         if self.layouts and not self.dwellings.files:
             raise refusal("layouts", "belong to case files, and there are none")
@@ -161,35 +170,48 @@ def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) 
         tuple(zip([key for key, _ in every], values, strict=True))
         for values in product(*(values for _, values in every))
     ]
-    by_rule = [
-        (rule, () if rule == "none" else _differing(combination))
+    by_rule: list[_Way] = [
+        (rule, () if rule == "none" else _differing(combination), (), "")
         for rule in plan.rules
         for combination in product(*numbers)
     ]
-    ways = list(dict.fromkeys(by_rule))
+    ways = [*dict.fromkeys(by_rule), *_design(plan.sensitivity)]
+    file_ways = ways or [("", (), (), "")]
     common: dict[str, Any] = {"cell_size": plan.cell, "method": plan.method}
     for seed in plan.dwellings.all_seeds:
         for preparation, change in product(plan.preparations, changes):
-            for rule, combination in ways:
-                yield Job(
-                    f"seed {seed}", seed, preparation, "", rule, combination, change, **common
-                )
+            for rule, combination, more, point in ways:
+                ours = (f"seed {seed}", seed, preparation, "", rule, combination)
+                yield Job(*ours, _merged(change, more), **common, point=point)
     for file in plan.dwellings.files:
         for layout in plan.layouts or ("",):
             case = load(folder / file, overrides={"layout": layout} if layout else None)
             texts = tuple(case.sources.items())
-            for change, (rule, combination) in product(changes, ways or [("", ())]):
-                yield Job(
-                    file,
-                    None,
-                    case.preparation,
-                    layout,
-                    rule,
-                    combination,
-                    change,
-                    **common,
-                    texts=texts,
-                )
+            for change, (rule, combination, more, point) in product(changes, file_ways):
+                state = (file, None, case.preparation, layout, rule, combination)
+                changed = _merged(change, more)
+                yield Job(*state, changed, **common, texts=texts, point=point)
+
+
+#: A rule, its numbers, changes of the case and the words of a point of a design.
+_Way = tuple[str, tuple[tuple[str, float], ...], tuple[tuple[str, Any], ...], str]
+
+
+def _design(record: SensitivityRecord | None) -> Iterator[_Way]:
+    """Yield the ways that a sensitivity study asks for."""
+    for point in record.points() if record else []:
+        assert record is not None
+        values = record.values(point)
+        numbers = [_read_numbers(key, (values[key],))[0] for key in values if key in _numbers()]
+        changes = tuple((key, values[key]) for key in values if key not in _numbers())
+        yield record.rule, _differing(tuple(numbers)), changes, label(values)
+
+
+def _merged(
+    first: tuple[tuple[str, Any], ...], second: tuple[tuple[str, Any], ...]
+) -> tuple[tuple[str, Any], ...]:
+    """Return changes with others laid over them, in the order of their keys."""
+    return tuple(sorted({**dict(first), **dict(second)}.items()))
 
 
 def _differing(combination: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
