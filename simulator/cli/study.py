@@ -143,7 +143,7 @@ def write_report(
     pictures = [
         plot_numbers(good, name, MEASURES[0], folder / f"{name}.png")
         for name, values in plan.numbers.items()
-        if len(values) > 1
+        if good and len(values) > 1
     ]
     scores = scores_of(usual_rows(good), MEASURES[0])
     if len(scores.rules) < 2 or not scores.dwellings:

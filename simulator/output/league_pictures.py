@@ -55,7 +55,8 @@ def plot_numbers(rows: Sequence[dict[str, Any]], name: str, measure: str, path: 
             axes.plot(settings, means, "o-", label=RULES[rule].words)
     axes.set_xlabel(name)
     axes.set_ylabel(measure)
-    axes.legend(frameon=False, fontsize=9)
+    if axes.lines:
+        axes.legend(frameon=False, fontsize=9)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     return _write(figure, path)

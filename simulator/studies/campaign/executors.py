@@ -9,7 +9,6 @@ import signal
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from typing import Any
 
 from simulator.errors import RoomsoakError
 from simulator.studies.campaign.job import Job, Keep, Row, run_job, run_jobs
@@ -78,13 +77,17 @@ def _stop(pool: ProcessPoolExecutor) -> None:
 
 
 def run_on_cluster(
-    batches: Sequence[Sequence[Job]], scheduler: str | Any, keep: Keep | None = None
+    batches: Sequence[Sequence[Job]],
+    scheduler: str,
+    keep: Keep | None = None,
+    timeout: float = 30.0,
 ) -> Iterator[list[Row]]:
     """Yield the rows of each batch as it is done on a Dask cluster.
 
     Parameters
     ----------
-    scheduler : address such as "tcp://10.0.0.1:8786", or a cluster object.
+    scheduler : address such as "tcp://10.0.0.1:8786".
+    timeout : after which nobody answers [s].
 
     Raises
     ------
@@ -98,7 +101,7 @@ def run_on_cluster(
             "a cluster needs the extra 'cluster': pip install 'roomsoak[cluster]'"
         ) from None
     try:
-        client = distributed.Client(scheduler, timeout="10s", set_as_default=False)
+        client = distributed.Client(scheduler, timeout=timeout, set_as_default=False)
     except (OSError, ValueError, TimeoutError) as error:
         raise ClusterError(f"{scheduler}: no scheduler answers ({error})") from None
     with client:

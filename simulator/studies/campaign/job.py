@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache
 from pathlib import Path
+from time import process_time
 from typing import Any
 
 import simulator
@@ -37,6 +38,9 @@ METHODS: Mapping[str, RunSettings] = {
 _WITHOUT_FIGURES = ("cli", "output", "workspace", "campaign", "geometries")
 
 Row = dict[str, Any]
+
+#: Processor time of a run [s]: kept with its row and left out of tables, which are the same always.
+COST = "_processor_s"
 
 #: Takes a job's key, its case, its run and the verdict on it, such as to write its result file.
 Keep = Callable[[str, Case, simulation.Run, Assessment], None]
@@ -131,6 +135,7 @@ def run_job(job: Job, keep: Keep | None = None) -> Row:
     A case that cannot be made or solved gives a row that says why in ``error``; other errors are
     defects and rise. ``keep`` takes what is to be kept of the run beside its row.
     """
+    begun = process_time()
     row = described(job)
     try:
         case = case_of(job)
@@ -142,11 +147,12 @@ def run_job(job: Job, keep: Keep | None = None) -> Row:
         )
     except RoomsoakError as error:
         nothing = dict.fromkeys(OUTCOMES)
-        return {**row, **nothing, "error": " ".join(str(error).split())}
+        return {**row, **nothing, "error": " ".join(str(error).split()), COST: 0.0}
     assessment = assess(case, run.grid, run.history)
     if keep is not None:
         keep(job.key, case, run, assessment)
-    return {**row, **outcome_of(case, run.grid, run.history, assessment), "error": ""}
+    found = outcome_of(case, run.grid, run.history, assessment)
+    return {**row, **found, "error": "", COST: round(process_time() - begun, 3)}
 
 
 def run_jobs(jobs: Sequence[Job], keep: Keep | None = None) -> list[Row]:

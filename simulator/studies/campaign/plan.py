@@ -151,10 +151,15 @@ def read_plan(path: Path) -> tuple[PlanFile, tuple[Job, ...]]:
     problems.raise_any()
     assert plan is not None
     try:
-        numbers = [_read_numbers(key, values) for key, values in plan.numbers.items()]
+        return plan, jobs_of(plan, path.parent)
     except UnitError as error:
         raise CaseError(f"{table.place(('numbers',))} {error}") from None
-    return plan, tuple(_jobs(plan, path.parent, numbers))
+
+
+def jobs_of(plan: PlanFile, folder: Path = Path()) -> tuple[Job, ...]:
+    """Return the jobs of a plan, those of one dwelling together; its files lie in ``folder``."""
+    numbers = [_read_numbers(key, values) for key, values in plan.numbers.items()]
+    return tuple(_jobs(plan, folder, numbers))
 
 
 def _read_numbers(key: str, values: tuple[Any, ...]) -> list[tuple[str, float]]:

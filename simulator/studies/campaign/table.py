@@ -29,8 +29,9 @@ def _sortable(value: Any) -> tuple[Any, ...]:
 
 
 def columns_of(rows: Sequence[Row]) -> list[str]:
-    """Return the columns of all rows, those of the first row first."""
-    return list(dict.fromkeys(name for row in rows for name in row))
+    """Return the columns of all rows, those of the first row first; "_" begins what is left out."""
+    names = dict.fromkeys(name for row in rows for name in row)
+    return [name for name in names if not name.startswith("_")]
 
 
 def csv_text(rows: Sequence[Row]) -> str:
