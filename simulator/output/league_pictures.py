@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from simulator.case.case import Case
-from simulator.case.parts import AirMover, HeatedJet, PorousPart, SolidPart
+from simulator.case.overlap import corners as corners_of
+from simulator.case.parts import AirMover, Box, HeatedJet, Part, PorousPart, SolidPart
 from simulator.output.pen import DOTS_PER_INCH, FAN, HEATER, INK, QUIET, RULE
 from simulator.output.plan_drawing import fitted_plan, outline
 from simulator.studies.campaign.league import Scores, league
@@ -67,7 +68,7 @@ def draw_plans(cases: Sequence[tuple[str, Case]], path: Path, *, columns: int = 
     from matplotlib.figure import Figure
 
     rows = -(-len(cases) // columns)
-    width, height = 520, 470
+    width, height = 520, 420
     figure = Figure((columns * width / DOTS_PER_INCH, rows * height / DOTS_PER_INCH))
     for number, (words, case) in enumerate(cases, start=1):
         axes = figure.add_subplot(rows, columns, number)
@@ -81,7 +82,7 @@ def _draw_plan(axes: Any, case: Case, size: tuple[int, int]) -> None:
     """Draw rooms, doors, windows, furniture, heaters (red) and fans (green) from above."""
     from matplotlib.patches import Polygon
 
-    view = fitted_plan(case.dwelling, size)
+    view = fitted_plan(case.dwelling, size, margin=10.0)
 
     def flat(points: Sequence[tuple[float, float]]) -> Any:
         return view.project(np.array([(x, y, 0.0) for x, y in points]))
@@ -90,13 +91,14 @@ def _draw_plan(axes: Any, case: Case, size: tuple[int, int]) -> None:
         (west, south), (east, north) = room.low[:2], room.high[:2]
         corners = flat([(west, south), (east, south), (east, north), (west, north)])
         axes.add_patch(Polygon(corners, fc="white", ec="#3a3a3a", lw=2.0, zorder=1))
-    for part in case.parts:
-        if isinstance(part, SolidPart | PorousPart) and part.box.size[2] > STANDABLE:
+    for part in sorted(case.parts, key=_height):
+        if isinstance(part, SolidPart | PorousPart) and _top(case, part.box) > STANDABLE:
             shape = outline(part.box, view)
             axes.add_patch(Polygon(shape, fc="#e4ddd0", ec="#8d8577", lw=0.5, zorder=2))
     for door in case.dwelling.doorways:
-        ends = flat([(door.low[0], door.low[1]), (door.high[0], door.high[1])])
-        axes.plot(*ends.T, color="white", lw=4.0, zorder=3)
+        (west, south), (east, north) = door.low[:2], door.high[:2]
+        corners = flat([(west, south), (east, south), (east, north), (west, north)])
+        axes.add_patch(Polygon(corners, fc="white", ec="white", lw=2.5, zorder=3))
     for window in case.dwelling.windows:
         ends = flat([(window.low[0], window.low[1]), (window.high[0], window.high[1])])
         axes.plot(*ends.T, color="#4c8bbf", lw=4.0, zorder=3)
@@ -113,6 +115,17 @@ def _draw_plan(axes: Any, case: Case, size: tuple[int, int]) -> None:
     axes.set_ylim(size[1], 0.0)
     axes.set_aspect("equal")
     axes.axis("off")
+
+
+def _height(part: Part) -> float:
+    """Return how high the middle of a part is [m]: what is higher is drawn later."""
+    return part.box.centre[2] if isinstance(part, SolidPart | PorousPart) else 0.0
+
+
+def _top(case: Case, box: Box) -> float:
+    """Return how high the top of a box is above the floor of the lowest room [m]."""
+    floor = min(room.low[2] for room in case.dwelling.rooms)
+    return max(point[2] for point in corners_of(box)) - floor
 
 
 def _figure(size: tuple[int, int]) -> tuple[Any, Any]:

@@ -110,7 +110,7 @@ def run_on_cluster(
             for batch in batches
         ]
         try:
-            for _, rows in distributed.as_completed(flying, with_results=True):
+            for _, rows in distributed.as_completed(flying, with_results=True, loop=client.loop):
                 yield rows
         except distributed.KilledWorker as error:
             raise ClusterError(f"workers died again and again: {error}") from None
