@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
     from simulator.case.case import Case
     from simulator.simulation import Run
-    from simulator.studies.campaign.job import Job, Keep, Row
+    from simulator.studies.campaign.job import Beside, Job, Row
     from simulator.studies.campaign.plan import PlanFile
     from simulator.studies.campaign.store import Store
 
@@ -71,6 +71,7 @@ def study(
 
     Stopped or killed, it goes on where it was when called again.
     """
+    from simulator.studies.campaign.job import Beside
     from simulator.studies.campaign.plan import batches, read_plan, shard_of
     from simulator.studies.campaign.store import Store
     from simulator.studies.campaign.table import ordered, write_tables
@@ -84,9 +85,9 @@ def study(
     click.echo(f"{len(ours)} runs, {len(left)} to be made", err=True)
     if dry_run:
         return
-    keep = partial(keep_result, store.folder) if results else None
+    beside = Beside(partial(keep_result, store.folder) if results else None, store.folder)
     try:
-        _run(batches(left), store, workers, scheduler, keep)
+        _run(batches(left), store, workers, scheduler, beside)
     except KeyboardInterrupt as stop:
         raise Interrupted(f"stopped; what is done is kept in {store.folder}") from stop
     found = store.rows()
@@ -108,18 +109,18 @@ def _run(
     store: "Store",
     workers: int,
     scheduler: str | None,
-    keep: "Keep | None",
+    beside: "Beside",
 ) -> None:
     """Run batches and keep their rows as they come, with a line of progress for each."""
     from simulator.studies.campaign import executors
 
     rows: Iterator[list[Row]]
     if scheduler is not None:
-        rows = executors.run_on_cluster(work, scheduler, keep)
+        rows = executors.run_on_cluster(work, scheduler, beside)
     elif workers > 1:
-        rows = executors.run_in_processes(work, workers, keep)
+        rows = executors.run_in_processes(work, workers, beside)
     else:
-        rows = executors.run_here(work, keep)
+        rows = executors.run_here(work, beside)
     total, done = sum(len(batch) for batch in work), 0
     for few in rows:
         store.add(few)
@@ -136,6 +137,7 @@ def write_report(
     from simulator.studies.campaign.job import case_of
     from simulator.studies.campaign.league import scores_of, worst_dwellings
     from simulator.studies.campaign.report import MEASURES, reference_of, report, usual_rows
+    from simulator.studies.layout_rules import RULES
 
     page = folder / "study.md"
     page.write_text(report(plan, rows, len(jobs)), encoding="utf-8", newline="")
@@ -145,7 +147,8 @@ def write_report(
         for name, values in plan.numbers.items()
         if good and len(values) > 1
     ]
-    scores = scores_of(usual_rows(good), MEASURES[0])
+    ruled = [row for row in usual_rows(good) if row["rule"] in RULES]
+    scores = scores_of(ruled, MEASURES[0])
     if len(scores.rules) < 2 or not scores.dwellings:
         return [page, *pictures]
     reference = reference_of(scores.rules)

@@ -11,7 +11,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 
 from simulator.errors import RoomsoakError
-from simulator.studies.campaign.job import Job, Keep, Row, run_job, run_jobs
+from simulator.studies.campaign.job import NOTHING, Beside, Job, Row, run_job, run_jobs
 
 #: Times that a batch is tried again after its worker died.
 LIVES = 3
@@ -21,15 +21,15 @@ class ClusterError(RoomsoakError):
     """The cluster cannot be reached or its library is missing; the message says what to do."""
 
 
-def run_here(batches: Sequence[Sequence[Job]], keep: Keep | None = None) -> Iterator[list[Row]]:
+def run_here(batches: Sequence[Sequence[Job]], beside: Beside = NOTHING) -> Iterator[list[Row]]:
     """Yield the rows of each job in turn."""
     for batch in batches:
         for job in batch:
-            yield [run_job(job, keep)]
+            yield [run_job(job, beside)]
 
 
 def run_in_processes(
-    batches: Sequence[Sequence[Job]], count: int, keep: Keep | None = None
+    batches: Sequence[Sequence[Job]], count: int, beside: Beside = NOTHING
 ) -> Iterator[list[Row]]:
     """Yield the rows of each batch as it is done, on ``count`` processes of this machine.
 
@@ -45,7 +45,7 @@ def run_in_processes(
         )
         try:
             flying: dict[Future[list[Row]], int] = {
-                pool.submit(run_jobs, batch, keep): number for number, batch in left.items()
+                pool.submit(run_jobs, batch, beside): number for number, batch in left.items()
             }
             while flying:
                 done, _ = wait(flying, return_when=FIRST_COMPLETED)
@@ -79,7 +79,7 @@ def _stop(pool: ProcessPoolExecutor) -> None:
 def run_on_cluster(
     batches: Sequence[Sequence[Job]],
     scheduler: str,
-    keep: Keep | None = None,
+    beside: Beside = NOTHING,
     timeout: float = 30.0,
 ) -> Iterator[list[Row]]:
     """Yield the rows of each batch as it is done on a Dask cluster.
@@ -106,7 +106,7 @@ def run_on_cluster(
         raise ClusterError(f"{scheduler}: no scheduler answers ({error})") from None
     with client:
         flying = [
-            client.submit(run_jobs, list(batch), keep, pure=False, retries=LIVES)
+            client.submit(run_jobs, list(batch), beside, pure=False, retries=LIVES)
             for batch in batches
         ]
         try:

@@ -22,7 +22,11 @@ from simulator.run_settings import ORDINARY, QUICK, THOROUGH, RunSettings
 from simulator.studies.campaign.outcome import OUTCOMES, outcome_of
 from simulator.studies.evaluate import laid_before, one_thread
 from simulator.studies.layout_rules import RuleNumbers, case_by_rule, rule_named
+from simulator.studies.objectives import objective_named
+from simulator.studies.placement import Question, place
+from simulator.studies.placement_search import Effort
 from simulator.studies.random_dwellings.random_dwelling import RandomDwelling, random_dwelling
+from simulator.studies.rungs import WHOLE
 
 #: How runs are solved, by the words of a plan; all on one thread. "coarse" marches with ten times
 #: the allowed error of "quick": the mean time to done of two runs on cells of 0.25 m moved by less
@@ -44,6 +48,22 @@ COST = "_processor_s"
 
 #: Takes a job's key, its case, its run and the verdict on it, such as to write its result file.
 Keep = Callable[[str, Case, simulation.Run, Assessment], None]
+
+#: In place of a rule's name: the layout that the placement search finds, with as many fans as the
+#: rule that it starts from. A short search for litre-hours, some 60 looks and 4 whole runs.
+PLACE, PLACE_START = "place", "corners"
+SHORT_SEARCH = Effort(fresh=24, exchanged=8, passes=1, runoff=2, ladder=((WHOLE, 4),))
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a run does beside its row: ``keep`` takes it, ``logs`` is a folder for searches."""
+
+    keep: Keep | None = None
+    logs: Path | None = None
+
+
+NOTHING = Beside()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +126,8 @@ def _drawn(seed: int) -> RandomDwelling:
     return random_dwelling(seed)
 
 
-def case_of(job: Job) -> Case:
-    """Return the case of a job.
+def case_of(job: Job, logs: Path | None = None) -> Case:
+    """Return the case of a job; ``logs`` is where a search keeps what it ran, to go on from it.
 
     Raises
     ------
@@ -120,6 +140,12 @@ def case_of(job: Job) -> Case:
         case = _drawn(job.seed).case(job.preparation)
     if job.changes:
         case = varied(case, dict(job.changes))
+    if job.rule == PLACE:
+        start = case_by_rule(rule_named(PLACE_START), case, numbers_of(job))
+        log = None if logs is None else logs / f"{job.key}.log"
+        cold = objective_named("cold")
+        asked = Question(objective=cold, effort=SHORT_SEARCH, workers=1, log=log)
+        return place(start, asked).case
     return case_by_rule(rule_named(job.rule), case, numbers_of(job)) if job.rule else case
 
 
@@ -129,16 +155,16 @@ def numbers_of(job: Job) -> RuleNumbers:
     return RuleNumbers(**given)
 
 
-def run_job(job: Job, keep: Keep | None = None) -> Row:
+def run_job(job: Job, beside: Beside = NOTHING) -> Row:
     """Return the row of a job: what it was and what came of it.
 
     A case that cannot be made or solved gives a row that says why in ``error``; other errors are
-    defects and rise. ``keep`` takes what is to be kept of the run beside its row.
+    defects and rise.
     """
     begun = process_time()
     row = described(job)
     try:
-        case = case_of(job)
+        case = case_of(job, beside.logs)
         run = simulation.simulate(
             case,
             job.cell_size,
@@ -149,15 +175,15 @@ def run_job(job: Job, keep: Keep | None = None) -> Row:
         nothing = dict.fromkeys(OUTCOMES)
         return {**row, **nothing, "error": " ".join(str(error).split()), COST: 0.0}
     assessment = assess(case, run.grid, run.history)
-    if keep is not None:
-        keep(job.key, case, run, assessment)
+    if beside.keep is not None:
+        beside.keep(job.key, case, run, assessment)
     found = outcome_of(case, run.grid, run.history, assessment)
     return {**row, **found, "error": "", COST: round(process_time() - begun, 3)}
 
 
-def run_jobs(jobs: Sequence[Job], keep: Keep | None = None) -> list[Row]:
+def run_jobs(jobs: Sequence[Job], beside: Beside = NOTHING) -> list[Row]:
     """Return the rows of jobs that share a dwelling, which is laid into cells once."""
-    return [run_job(job, keep) for job in jobs]
+    return [run_job(job, beside) for job in jobs]
 
 
 def described(job: Job) -> Row:

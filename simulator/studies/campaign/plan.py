@@ -9,6 +9,7 @@ Example
     method = "quick"                      # or "coarse", "thorough", "ordinary"
     preparations = ["prepared"]           # of drawn dwellings: "as found", "prepared"
     rules = ["none", "corners", "beds"]
+    place = 12                            # the search, too, in the first so many drawn dwellings
 
     [dwellings]
     first_seed = 1
@@ -48,7 +49,7 @@ from simulator.case.refusals import read_record
 from simulator.case.sections import read_text
 from simulator.errors import CaseError, UnitError
 from simulator.studies.campaign.inputs import SensitivityRecord, label
-from simulator.studies.campaign.job import Job
+from simulator.studies.campaign.job import PLACE, Job
 from simulator.studies.layout_rules import RULES, RuleNumbers
 from simulator.studies.random_dwellings.floor_plans import SIZES, draw_floor_plan
 from simulator.units import parse_quantity
@@ -109,6 +110,7 @@ class PlanFile(Record):
     numbers: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
     changes: dict[str, tuple[Any, ...]] = Field(default_factory=dict)
     sensitivity: SensitivityRecord | None = None
+    place: Annotated[int, Field(strict=True, ge=0)] = 0
 
     @model_validator(mode="after")
     def _is_possible(self) -> "PlanFile":
@@ -183,9 +185,10 @@ def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) 
     ways = [*dict.fromkeys(by_rule), *_design(plan.sensitivity)]
     file_ways = ways or [("", (), (), "")]
     common: dict[str, Any] = {"cell_size": plan.cell, "method": plan.method}
-    for seed in plan.dwellings.all_seeds:
+    for number, seed in enumerate(plan.dwellings.all_seeds):
+        searched: list[_Way] = [(PLACE, (), (), "")] if number < plan.place else []
         for preparation, change in product(plan.preparations, changes):
-            for rule, combination, more, point in ways:
+            for rule, combination, more, point in (*ways, *searched):
                 ours = (f"seed {seed}", seed, preparation, "", rule, combination)
                 yield Job(*ours, _merged(change, more), **common, point=point)
     for file in plan.dwellings.files:

@@ -7,11 +7,18 @@ import numpy as np
 
 from simulator.studies.campaign.fit import FOLDS, fit_numbers
 from simulator.studies.campaign.inputs import SensitivityRecord, findings
-from simulator.studies.campaign.job import Row
-from simulator.studies.campaign.league import Scores, league, scores_of, worst_dwellings
+from simulator.studies.campaign.job import PLACE, PLACE_START, Row
+from simulator.studies.campaign.league import (
+    Scores,
+    bootstrap_interval,
+    league,
+    scores_of,
+    worst_dwellings,
+)
 from simulator.studies.campaign.outcome import OUTCOMES
 from simulator.studies.campaign.plan import PlanFile
 from simulator.studies.layout_rules import RULES, RuleNumbers
+from simulator.studies.rungs import WHOLE
 
 #: Figures that rules are ranked by, the first of them in the plots.
 MEASURES = ("mean_hours", "hours_90", "litre_hours")
@@ -30,12 +37,14 @@ def report(plan: PlanFile, rows: Sequence[Row], total: int) -> str:
     """
     lines = [f"# {plan.title}", ""]
     lines += [*_what_was_run(plan, rows, total), ""]
-    ranked = [row for row in usual_rows(rows) if row["rule"] and not row["error"]]
+    usual = [row for row in usual_rows(rows) if not row["error"] and not row["point"]]
+    ranked = [row for row in usual if row["rule"] in RULES]
     if len({row["rule"] for row in ranked}) > 1:
         for measure in MEASURES:
             lines += [*_league(plan, ranked, measure), ""]
         lines += [*_worst(scores_of(ranked, MEASURES[0])), ""]
         lines += [*_spread(scores_of(ranked, MEASURES[0])), ""]
+        lines += _regret(plan, usual)
     lines += _fits(plan, rows)
     if plan.sensitivity is not None:
         lines += _sensitivity(plan.sensitivity, rows)
@@ -156,6 +165,41 @@ def _spread(scores: Scores) -> Iterator[str]:
             else "."
         )
     )
+
+
+def _regret(plan: PlanFile, rows: Sequence[Row]) -> Iterator[str]:
+    """Say what each rule loses to the placement search, where the search was made."""
+    searched = {row["dwelling"] for row in rows if row["rule"] == PLACE}
+    if not plan.place:
+        return
+    yield "## Regret"
+    yield ""
+    few = [row for row in rows if row["dwelling"] in searched]
+    scores = scores_of(few, "litre_hours")
+    if not scores.dwellings:
+        yield f"The search was to be made in {plan.place} dwellings; none is done yet."
+        yield ""
+        return
+    yield (
+        f"What rules lose to a short placement search for litre-hours (as many fans as the rule "
+        f"'{PLACE_START}', on cells of {WHOLE.cell_size:g} m) in {len(scores.dwellings)} of the "
+        f"{plan.place} dwellings for which it was planned; judged on the cells of this study. "
+        "A negative loss: the rule did better than the search found."
+    )
+    yield ""
+    yield "| rule | loss [l h] | interval | in per cent | worst |"
+    yield "|---|--:|--:|--:|--:|"
+    best = scores.values[:, [scores.rules.index(PLACE)]]
+    loss = scores.values - best
+    low, high = bootstrap_interval(loss, np.random.default_rng(1))
+    share = 100.0 * loss.mean(axis=0) / best.mean()
+    for nth in np.argsort(loss.mean(axis=0), kind="stable"):
+        if scores.rules[nth] != PLACE:
+            yield (
+                f"| {scores.rules[nth]} | {loss[:, nth].mean():+.0f} | {low[nth]:+.0f} to"
+                f" {high[nth]:+.0f} | {share[nth]:+.1f} % | {loss[:, nth].max():+.0f} |"
+            )
+    yield ""
 
 
 def _fits(plan: PlanFile, rows: Sequence[Row]) -> Iterator[str]:

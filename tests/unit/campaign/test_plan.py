@@ -41,6 +41,17 @@ def test_drawn_dwellings_are_crossed_with_states_and_changes(tmp_path: Path) -> 
     assert case.layout == "in the corners, along the walls"
 
 
+def test_the_search_is_a_job_of_the_first_dwellings(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text('title = "x"\nrules = ["none"]\nplace = 2\n[dwellings]\ncount = 3\n')
+    jobs = read_plan(path)[1]
+    assert [(job.seed, job.rule) for job in jobs if job.rule == "place"] == [
+        (1, "place"),
+        (2, "place"),
+    ]
+    assert len(jobs) == 5
+
+
 def test_kinds_choose_among_the_seeds(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     text = 'title = "x"\nrules = ["none"]\n[dwellings]\ncount = 4\nkinds = ["studio"]\n'

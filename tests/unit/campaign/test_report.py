@@ -56,6 +56,22 @@ def test_the_page_says_what_was_run_what_won_and_what_it_is_not() -> None:
     assert report(PLAN, rows(), 70) == page
 
 
+def test_regret_is_what_rules_lose_to_the_search() -> None:
+    plan = PLAN.model_copy(update={"place": 12})
+    assert "none is done yet" in report(plan, rows(), 70)
+    found = rows()
+    searched = [{**row, "rule": "place"} for row in found if row["rule"] == "none"][:5]
+    for row in [*found, *searched]:
+        gain = {"none": 0.0, "low": 20.0, "ring": 40.0, "place": 50.0}[row["rule"]]
+        row["litre_hours"] = 500.0 - gain
+    page = report(plan, [*found, *searched], 75)
+    regret = page[page.index("## Regret") :]
+    assert "in 5 of the 12 dwellings" in regret
+    assert "| ring | +10 | +10 to +10 | +2.2 % | +10 |" in regret
+    assert "| none | +50 |" in regret
+    assert "| place:" not in page  # it is no rule and has no place in the league
+
+
 def test_a_study_without_rows_has_a_page_too() -> None:
     assert "0 runs in 0 dwellings (0 of the 70" in report(PLAN, [], 70)
 
