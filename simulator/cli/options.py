@@ -27,6 +27,16 @@ def read_moment(_: click.Context, __: click.Parameter, value: str | None) -> flo
     return None if value is None else _quantity(value, "time")
 
 
+def read_length(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
+    """Return a length [m] from text with its unit."""
+    return None if value is None else _quantity(value, "length")
+
+
+def read_temperature(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
+    """Return a temperature [°C] from text with its unit."""
+    return None if value is None else _quantity(value, "temperature")
+
+
 def _quantity(value: str, dimension: str) -> float:
     from simulator.units import parse_quantity
 

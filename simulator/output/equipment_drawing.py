@@ -151,18 +151,30 @@ def _add_jet(
         plotter.add_mesh(tube, color=JET, opacity=0.9, lighting=False)
 
 
-def jet_lines(part: AirMover | HeatedJet, grid: Grid, history: History) -> list[FloatArray]:
-    """Return paths (N, 3) [m] of air that leaves the outlet, along the mean flow."""
+def jet_lines(
+    part: AirMover | HeatedJet,
+    grid: Grid,
+    history: History,
+    *,
+    count: int = 4,
+    farthest: float = FARTHEST,
+    slowest: float = SLOWEST,
+) -> list[FloatArray]:
+    """Return paths (N, 3) [m] of air that leaves the outlet, along the mean flow.
+
+    They begin on a ring within the outlet and are followed up to ``farthest`` [m] while the air is
+    faster than ``slowest`` [m/s].
+    """
     direction = _unit(part.direction)
     side = np.cross(direction, (0.0, 0.0, 1.0) if abs(direction[2]) < 0.9 else (1.0, 0.0, 0.0))
     side /= np.linalg.norm(side)
     up = np.cross(side, direction)
     flow = mean_flow(grid, history)
     lines = []
-    for angle in np.radians([0, 90, 180, 270]):
+    for angle in np.linspace(0.0, 2.0 * np.pi, count, endpoint=False):
         offset = 0.33 * part.diameter * (np.cos(angle) * side + np.sin(angle) * up)
         start = np.asarray(part.centre) + offset + 0.06 * direction
-        line = _follow(start, flow, step=0.5 * grid.cell_size)
+        line = _follow(start, flow, 0.5 * grid.cell_size, farthest, slowest)
         if len(line) > 5:
             lines.append(line)
     return lines
@@ -192,18 +204,20 @@ def mean_flow(grid: Grid, history: History) -> Flow:
     return flow
 
 
-def _follow(start: FloatArray, flow: Flow, step: float) -> FloatArray:
+def _follow(
+    start: FloatArray, flow: Flow, step: float, farthest: float, slowest: float
+) -> FloatArray:
     """Return a path by midpoint steps [m], until the air is slow, a wall is met or it is long."""
     path = [start]
-    while step * len(path) < FARTHEST:
+    while step * len(path) < farthest:
         here = path[-1]
         ahead = flow(here)
         speed = float(np.linalg.norm(ahead))
-        if speed < SLOWEST:
+        if speed < slowest:
             break
         middle = flow(here + 0.5 * step * ahead / speed)
         speed = float(np.linalg.norm(middle))
-        if speed < SLOWEST:
+        if speed < slowest:
             break
         path.append(here + step * middle / speed)
     return np.array(path)

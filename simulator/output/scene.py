@@ -12,6 +12,7 @@ from simulator.history import History
 from simulator.output.cell_hull import hull_of_cells
 from simulator.output.equipment_drawing import add_equipment, machines
 from simulator.output.furniture_drawing import add_furniture
+from simulator.output.layers import PLAIN, Layers, add_layers
 from simulator.output.pen import SPOT, SPOT_EDGE
 from simulator.output.shell_drawing import add_shell
 from simulator.output.surface_tint import surface_tint
@@ -35,13 +36,14 @@ def render_room(
     view: Viewpoint,
     scale: TemperatureScale,
     time: float,
+    layers: Layers = PLAIN,
 ) -> Pixels:
     """Return the room (height, width, 3) with its cold spots shining through the furniture."""
-    room = render_warmth(case, grid, history, view, scale, time)
+    room = render_warmth(case, grid, history, view, scale, time, layers)
     if not assessment.cold_spots:
         return room
     spots = _image(view, lambda plotter: add_spots(plotter, grid, assessment.cold_spots))
-    return laid_over(room, spots)
+    return laid_over(room, spots, face_opacity=0.0 if layers.covers_spots else FACE_OPACITY)
 
 
 def render_warmth(
@@ -51,13 +53,16 @@ def render_warmth(
     view: Viewpoint,
     scale: TemperatureScale,
     time: float,
+    layers: Layers = PLAIN,
 ) -> Pixels:
     """Return the room (height, width, 3) by its temperatures alone, without cold spots."""
-    room = _image(view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time))
+    room = _image(
+        view, lambda plotter: add_room(plotter, case, grid, history, view, scale, time, layers)
+    )
     return room[..., :3]
 
 
-def laid_over(room: Pixels, spots: Pixels) -> Pixels:
+def laid_over(room: Pixels, spots: Pixels, face_opacity: float = FACE_OPACITY) -> Pixels:
     """Return the room with opaque ``spots`` (with their opacity, RGBA) made translucent over it.
 
     Spots are drawn opaque, so that one sees only the near side of each; then their faces let the
@@ -66,7 +71,7 @@ def laid_over(room: Pixels, spots: Pixels) -> Pixels:
     face, edge = _rgb(SPOT), _rgb(SPOT_EDGE)
     colour = spots[..., :3].astype(float)
     edge_share = np.clip(((colour - face) @ (edge - face)) / np.sum((edge - face) ** 2), 0.0, 1.0)
-    cover = FACE_OPACITY + (EDGE_OPACITY - FACE_OPACITY) * edge_share
+    cover = face_opacity + (EDGE_OPACITY - face_opacity) * edge_share
     opacity = (cover * spots[..., 3] / 255.0)[..., None]
     return np.asarray(np.rint(room * (1.0 - opacity) + colour * opacity), dtype=np.uint8)
 
@@ -83,12 +88,15 @@ def add_room(
     view: Viewpoint,
     scale: TemperatureScale,
     time: float,
+    layers: Layers = PLAIN,
 ) -> None:
-    """Add shell, furniture and equipment at ``time`` [s]."""
+    """Add shell, furniture, equipment and what ``layers`` asks for at ``time`` [s]."""
     tint = surface_tint(grid, history, time)
     add_shell(plotter, case.dwelling, tint, scale, view)
-    add_furniture(plotter, case.parts, machines(case.parts), tint, scale)
+    if layers.has_furniture:
+        add_furniture(plotter, case.parts, machines(case.parts), tint, scale)
     add_equipment(plotter, case.parts, case.probes, grid, history)
+    add_layers(plotter, case, grid, history, layers, scale, time)
 
 
 def _image(view: Viewpoint, fill: Any) -> Pixels:

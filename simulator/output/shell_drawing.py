@@ -7,6 +7,7 @@ import numpy as np
 from simulator.case.dwelling import Doorway, Dwelling, Room, Side, Window
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid
+from simulator.output.corner_means import means_at_corners
 from simulator.output.surface_tint import SurfaceTint
 from simulator.output.temperature_scale import TemperatureScale
 from simulator.output.viewpoint import Viewpoint
@@ -65,7 +66,7 @@ def _add_floor(
     quads = np.stack([index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:]], axis=-1)
     faces = np.hstack([np.full((quads.size // 4, 1), 4), quads.reshape(-1, 4)]).ravel()
     floor = pyvista.PolyData(corners, faces)
-    floor.point_data["temperature"] = _at_corners(field[:, :, layer][np.ix_(i, j)]).ravel()
+    floor.point_data["temperature"] = means_at_corners(field[:, :, layer][np.ix_(i, j)]).ravel()
     plotter.add_mesh(
         floor,
         scalars="temperature",
@@ -75,15 +76,6 @@ def _add_floor(
         show_scalar_bar=False,
         lighting=False,
     )
-
-
-def _at_corners(cells: FloatArray) -> FloatArray:
-    """Return the means (n+1, m+1) of the known cells (n, m) around each corner."""
-    padded = np.pad(cells, 1, constant_values=np.nan)
-    around = np.stack([padded[:-1, :-1], padded[1:, :-1], padded[:-1, 1:], padded[1:, 1:]])
-    known = np.isfinite(around)
-    total = np.where(known, around, 0.0).sum(axis=0)
-    return np.where(known.any(axis=0), total / np.maximum(known.sum(axis=0), 1), np.nan)
 
 
 def _planes(edges: FloatArray, low: float, high: float) -> FloatArray:

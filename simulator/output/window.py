@@ -5,6 +5,7 @@ from simulator.case.case import Case
 from simulator.grid.grid import Grid
 from simulator.history import History
 from simulator.output.graphics_check import prepare_graphics
+from simulator.output.layers import PLAIN, Layers
 from simulator.output.temperature_scale import FIXED_SCALE
 from simulator.output.viewpoint import choose_viewpoint
 
@@ -16,6 +17,7 @@ def open_window(
     assessment: Assessment,
     *,
     time: float | None = None,
+    layers: Layers = PLAIN,
     size: tuple[int, int] = (1200, 900),
 ) -> None:
     """Open a window with the room and its cold spots, and return when the user closes it."""
@@ -28,7 +30,7 @@ def open_window(
     view = choose_viewpoint(case.dwelling, case.parts, size)
     plotter = pyvista.Plotter(window_size=list(size), title=case.title)
     plotter.set_background("white")
-    add_room(plotter, case, grid, history, view, FIXED_SCALE, moment)
+    add_room(plotter, case, grid, history, view, FIXED_SCALE, moment, layers)
     add_spots(plotter, grid, assessment.cold_spots, opacity=0.35)
     for spot in assessment.cold_spots:
         plotter.add_point_labels(

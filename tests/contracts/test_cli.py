@@ -502,16 +502,23 @@ def test_show_draws_a_png_from_the_file_alone(
     assert call("show", str(result_file)).exit_code == 2
     assert call("show", str(result_file), "--force", "--at", "2 h").exit_code == 0
     assert call("show", str(result_file), "--out", "b.png", "--at", "2 kg").exit_code == 2
-    assert call("show", str(result_file), "--out", "b.png", "--units", "us").exit_code == 0
+    besides = ("--slice", "1 ft", "--surface", "--hide-furniture", "--streamlines")
+    assert (
+        call("show", str(result_file), "--out", "b.png", "--units", "us", *besides).exit_code == 0
+    )
+    high = call("show", str(result_file), "--out", "c.png", "--slice", "9 m")
+    assert high.exit_code == 2
+    assert "not within the dwelling" in high.stderr
 
 
 def test_show_without_graphics_says_so_and_draws_a_plan(
     folder: Path, result_file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(graphics_check, "working_window", lambda: None)
-    result = call("show", str(result_file))
+    result = call("show", str(result_file), "--surface")
     assert result.exit_code == 0
     assert "apt-get install libegl1 libgl1-mesa-dri" in result.stderr
+    assert "surfaces and lines are left out" in result.stderr
     assert (folder / "sound.png").exists()
 
 
