@@ -56,6 +56,25 @@ class Result:
     versions: Mapping[str, str]
     findings: Mapping[str, Any] = field(default_factory=dict)  # of studies, by name
 
+    @classmethod
+    def of_run(cls, case: Case, cell_size: float, grid: Grid, history: History) -> Self:
+        """Return a run that was just made as what it would be if read from its file."""
+        main, versions = next(iter(case.sources), ""), current_versions()
+        own = run_hash(case.sources, main, cell_size, versions["roomsoak"])
+        return cls(case, grid, history, cell_size, main, own, versions)
+
+    def to_xarray(self) -> Any:
+        """Return fields and curves as an ``xarray.Dataset``; see ``notebook.result_dataset``."""
+        from simulator.output.notebook import result_dataset
+
+        return result_dataset(self)
+
+    def _repr_html_(self) -> str:
+        """Return a summary with a picture: what a notebook shows."""
+        from simulator.output.notebook import result_html
+
+        return result_html(self)
+
 
 def current_versions() -> dict[str, str]:
     """Return the versions of the program, of what it computes with, and the kind of machine."""

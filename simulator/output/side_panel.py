@@ -35,7 +35,7 @@ def draw_side_panel(
     for line in textwrap.wrap(verdict, 30):
         pen.write(LEFT, y, line, 23.0, colour, bold=True)
         y += 30.0
-    for line in _facts(history, assessment, time, units):
+    for line in facts(history, assessment, time, units):
         pen.write(LEFT, y, line, 16.5)
         y += 25.0
     pen.line([LEFT, width - LEFT], [y + 12.0, y + 12.0], RULE, 1.0)
@@ -65,7 +65,8 @@ def whole_degrees(celsius: float, units: System) -> str:
     return format_quantity(celsius, "temperature", units).replace(".0", "")
 
 
-def _facts(history: History, assessment: Assessment, time: float, units: System) -> list[str]:
+def facts(history: History, assessment: Assessment, time: float, units: System) -> list[str]:
+    """Return what is to be told of a moment [s], a line each."""
     moment = int(np.argmin(np.abs(history.time - time)))
     coldest = format_quantity(float(assessment.coldest[moment]), "temperature", units)
     air = format_quantity(float(history.air_mean[moment]), "temperature", units)

@@ -6,6 +6,7 @@ of thumb with as many fans). A state that cannot be, because things would overla
 told.
 """
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -39,6 +40,8 @@ STEPS: Mapping[str, tuple[str, ...]] = {
 OTHER_STEPS = "all else on the list"
 #: Rules of thumb that are tried for fans.
 FAN_RULES = ("ceiling", "corners", "beds", "low")
+
+_PLACE = re.compile(r"^[^:]*:\d+: [^:]*: ")
 
 #: A pile of clutter that is added: side and height [m], and the share of the free floor that such
 #: piles take in a stuffed dwelling [-] (choices: what fills a room so that one can just walk).
@@ -78,7 +81,7 @@ class _Collector:
         try:
             self.states.append(State(name, words, make(), is_step))
         except CaseError as error:
-            self.left_out.append(f"{name}: {str(error).splitlines()[0]}")
+            self.left_out.append(f"{name}: {_reason(error)}")
 
     def follow(
         self, name: str, case: Case, items: Sequence[ReadinessItem], *, is_step: bool = False
@@ -110,8 +113,13 @@ def as_far_as_possible(
             now = followed(case, [*kept, item])
             kept.append(item)
         except CaseError as error:
-            passed_over[item.words] = str(error).splitlines()[0]
+            passed_over[item.words] = _reason(error)
     return now, kept, passed_over
+
+
+def _reason(error: CaseError) -> str:
+    """Return the first thing that is wrong, without file, line and key: a lesson has no file."""
+    return _PLACE.sub("", str(error).splitlines()[0])
 
 
 def preparation_series(case: Case, prepared: Case | None = None) -> Series:

@@ -214,7 +214,9 @@ def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
         "words": chapter.series.words,
         "sentences": sentences(chapter.series, found, units),
         "when": format_quantity(found.moment, "time", units),
-        "heads": [name.replace("50 °C", fifty) for name in COLUMNS],
+        "heads": [
+            name.replace("50 °C", fifty.replace(" ", "\N{NO-BREAK SPACE}")) for name in COLUMNS
+        ],
         "states": rows,
         "curves": Markup(cold_share_svg([one.answer for one in chapter.shown], words)),
     }
