@@ -5,6 +5,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any, NoReturn
 
 from simulator.case.locate import KeyPath, line_of, locate
@@ -55,8 +56,11 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())[:60]
 
 
+@lru_cache(maxsize=32)
 def parse(label: str, text: str) -> Document:
-    """Return the document of a TOML text.
+    """Return the document of a TOML text; the last few are kept, for nobody changes one.
+
+    Searches and studies load the texts of one dwelling again and again.
 
     Raises
     ------

@@ -97,11 +97,14 @@ def _report_worst(piece: Placed, points: Sequence[Vector]) -> None:
 
 def _worst(room: Room, points: Sequence[Vector]) -> tuple[float, Side]:
     """Return how far points reach out of a room at most [m] (negative: inside), and where."""
-    reaches = dict.fromkeys(Side, -math.inf)
+    reaches = {}
     for side in Side:
-        plane = room.high[side.axis] if side.sign > 0 else room.low[side.axis]
-        for point in points:
-            reaches[side] = max(reaches[side], side.sign * (point[side.axis] - plane))
+        axis = side.axis
+        along = [point[axis] for point in points]
+        if side.sign > 0:
+            reaches[side] = max(along, default=-math.inf) - room.high[axis]
+        else:
+            reaches[side] = room.low[axis] - min(along, default=math.inf)
     side = max(reaches, key=lambda candidate: reaches[candidate])
     return reaches[side], side
 

@@ -185,10 +185,12 @@ def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) 
     ways = [*dict.fromkeys(by_rule), *_design(plan.sensitivity)]
     file_ways = ways or [("", (), (), "")]
     common: dict[str, Any] = {"cell_size": plan.cell, "method": plan.method}
-    for number, seed in enumerate(plan.dwellings.all_seeds):
-        searched: list[_Way] = [(PLACE, (), (), "")] if number < plan.place else []
+    searched: list[_Way] = [(PLACE, (), (), "")]
+    seeds = plan.dwellings.all_seeds
+    # searches come last: each takes as long as the rules of many dwellings
+    for seed, tried in [*((s, ways) for s in seeds), *((s, searched) for s in seeds[: plan.place])]:
         for preparation, change in product(plan.preparations, changes):
-            for rule, combination, more, point in (*ways, *searched):
+            for rule, combination, more, point in tried:
                 ours = (f"seed {seed}", seed, preparation, "", rule, combination)
                 yield Job(*ours, _merged(change, more), **common, point=point)
     for file in plan.dwellings.files:
@@ -229,10 +231,13 @@ def _differing(combination: tuple[tuple[str, float], ...]) -> tuple[tuple[str, f
 
 
 def batches(jobs: tuple[Job, ...] | list[Job], most: int = 12) -> list[list[Job]]:
-    """Return jobs in groups of at most ``most`` that share what is laid into cells once."""
+    """Return jobs in groups of at most ``most`` that share what is laid into cells once.
+
+    A search is a group of its own.
+    """
     groups: dict[tuple[str, ...], list[Job]] = {}
     for job in jobs:
-        groups.setdefault(job.place, []).append(job)
+        groups.setdefault((*job.place, "search" if job.rule == PLACE else "run"), []).append(job)
     return [
         group[start : start + most]
         for group in groups.values()
