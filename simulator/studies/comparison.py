@@ -21,11 +21,26 @@ from simulator.case.case import Case
 from simulator.errors import ResultError
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
-from simulator.studies import grid_error
+from simulator.studies import band, grid_error
 from simulator.units import format_quantity
 
 #: Hiding places whose verdict changed that are named; the others are counted.
 MOST_NAMED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Ensemble:
+    """What an ensemble of runs found (``studies/band.py``): when eight of ten are all done [s].
+
+    ``late`` is inf where fewer than nine of ten are done within the run, ``early`` where fewer than
+    one of ten is.
+    """
+
+    early: float
+    late: float
+    done_in: int
+    samples: int
+    has_grid_error: bool
 
 
 #: A hiding place: owner, words, room.
@@ -48,6 +63,7 @@ class Answer:
     places: tuple[Place, ...]  # G of them
     cold_litres: FloatArray  # (T, G) [l]
     bands: Mapping[str, float]
+    ensemble: Ensemble | None = None
 
 
 class Reading(Enum):
@@ -112,7 +128,21 @@ def answer_of(
     }
     places = tuple((group.owner, group.words, group.room) for group in grid.refuges.groups)
     cold = _cold_litres(grid, history)
-    return Answer(label, case, cell_size, history.time, assessment, places, cold, bands)
+    several = _ensemble(findings.get(band.NAME))
+    return Answer(label, case, cell_size, history.time, assessment, places, cold, bands, several)
+
+
+def _ensemble(found: Mapping[str, Any] | None) -> Ensemble | None:
+    if found is None:
+        return None
+    early, late = (found["finishing"][name] for name in ("p10", "p90"))
+    return Ensemble(
+        early=math.inf if early is None else early,
+        late=math.inf if late is None else late,
+        done_in=found["done_in"],
+        samples=found["samples"],
+        has_grid_error=found["has_grid_error"],
+    )
 
 
 def _cold_litres(grid: Grid, history: History) -> FloatArray:
@@ -188,8 +218,14 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
             tuple(finish),
             tuple(finish_bands),
             tuple(
-                read_finish(
-                    finish[0], finish[n], finish_bands[0], finish_bands[n], horizons[0], horizons[n]
+                by_ensembles(
+                    read_finish(
+                        (finish[0], finish[n]),
+                        (finish_bands[0], finish_bands[n]),
+                        (horizons[0], horizons[n]),
+                    ),
+                    answers[0].ensemble,
+                    answers[n].ensemble,
                 )
                 for n in range(1, len(answers))
             ),
@@ -261,32 +297,41 @@ def read(first: float, other: float, first_band: float, other_band: float) -> Re
 
 
 def read_finish(
-    first: float,
-    other: float,
-    first_band: float,
-    other_band: float,
-    first_horizon: float,
-    other_horizon: float,
+    finish: tuple[float, float], bands: tuple[float, float], horizons: tuple[float, float]
 ) -> Reading:
     """Return how a finishing time [s] stands to the first one's; nan: not within the horizon.
 
     Where only one finishes it is told as earlier if its band ends before the other's horizon; two
     that do not finish tie: nothing is known of what comes after.
     """
+    (first, other), (first_band, other_band) = finish, bands
     if math.isnan(first) and math.isnan(other):
         return Reading.TIE
     if math.isfinite(first) and math.isfinite(other):
         return read(first, other, first_band, other_band)
     done, band, horizon = (
-        (other, other_band, first_horizon)
-        if math.isnan(first)
-        else (first, first_band, other_horizon)
+        (other, other_band, horizons[0]) if math.isnan(first) else (first, first_band, horizons[1])
     )
     if not math.isfinite(band):
         return Reading.UNKNOWN
     if done + band > horizon:
         return Reading.TIE
     return Reading.LOWER if math.isnan(first) else Reading.HIGHER
+
+
+def by_ensembles(reading: Reading, first: Ensemble | None, other: Ensemble | None) -> Reading:
+    """Return a reading of finishing times, corrected by ensembles where both answers have one.
+
+    Ensembles vary more than the cells, also what is alike on both sides: times are told apart only
+    where eight of ten runs of one are done before eight of ten of the other.
+    """
+    if first is None or other is None:
+        return reading
+    if other.early <= first.late and first.early <= other.late:
+        return Reading.TIE
+    if reading is Reading.UNKNOWN and first.has_grid_error and other.has_grid_error:
+        return Reading.LOWER if other.late < first.early else Reading.HIGHER
+    return reading
 
 
 def _harm(assessment: Assessment) -> Mapping[str, int]:

@@ -66,6 +66,7 @@ def summary(found: Comparison, units: System) -> list[str]:
     for number, name in enumerate(names[1:], start=1):
         sentences += [
             _finish(found, found.figures[0], number, name, units),
+            *_ensembles(found, number, name, units),
             _share(found, _figure(found, "volume below 50 °C"), number, name, units),
             *_places(found.changed[number - 1], name, units),
         ]
@@ -175,7 +176,7 @@ def _finish(found: Comparison, figure: Figure, number: int, name: str, units: Sy
     pair = f"A {cells[0]}, {name} {cells[number]}"
     reading = figure.readings[number - 1]
     if reading is Reading.TIE:
-        return f"All done: a tie between A and {name} within the error of the cells ({pair})."
+        return f"All done: a tie between A and {name} within what is uncertain ({pair})."
     if reading is Reading.UNKNOWN:
         return (
             f"All done: {pair}. The error of the cells is not known, so neither is called earlier."
@@ -185,6 +186,24 @@ def _finish(found: Comparison, figure: Figure, number: int, name: str, units: Sy
         apart = format_quantity(abs(first - other), "time", units)
         return f"{early} is all done {apart} before {late} ({pair})."
     return f"{early} is all done within its run, {late} is not ({pair})."
+
+
+def _ensembles(found: Comparison, number: int, name: str, units: System) -> list[str]:
+    """Return what the ensembles say, where both answers have one."""
+    pair = [found.answers[n].ensemble for n in (0, number)]
+    told = []
+    for letter, one in zip(("A", name), pair, strict=True):
+        if one is None:
+            return []
+        ends = [
+            format_quantity(t, "time", units) if math.isfinite(t) else "later than the run"
+            for t in (one.early, one.late)
+        ]
+        told.append(
+            f"{letter} is all done in {one.done_in} of {one.samples} runs, eight of ten of them "
+            f"between {ends[0]} and {ends[1]}"
+        )
+    return [f"By runs in which what is uncertain was varied: {'; '.join(told)}."]
 
 
 def _share(found: Comparison, figure: Figure, number: int, name: str, units: System) -> str:

@@ -193,6 +193,7 @@ def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
     found = chapter.found
     figures = {figure.name: figure for figure in found.figures}
     fifty = format_quantity(50.0, "temperature", units).replace(".0", "")
+    kept_together = fifty.replace(" ", "\N{NO-BREAK SPACE}")
     rows = []
     for number, one in enumerate(chapter.shown):
         cells = [
@@ -214,9 +215,7 @@ def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
         "words": chapter.series.words,
         "sentences": sentences(chapter.series, found, units),
         "when": format_quantity(found.moment, "time", units),
-        "heads": [
-            name.replace("50 °C", fifty.replace(" ", "\N{NO-BREAK SPACE}")) for name in COLUMNS
-        ],
+        "heads": [name.replace("50 °C", kept_together) for name in COLUMNS],
         "states": rows,
         "curves": Markup(cold_share_svg([one.answer for one in chapter.shown], words)),
     }

@@ -10,7 +10,16 @@ import pytest
 
 from simulator.assessment.assess import assess
 from simulator.errors import ResultError
-from simulator.studies.comparison import Answer, Reading, answer_of, compare, read, read_finish
+from simulator.studies.comparison import (
+    Answer,
+    Ensemble,
+    Reading,
+    answer_of,
+    by_ensembles,
+    compare,
+    read,
+    read_finish,
+)
 from simulator.studies.comparison_words import FIELD_STUDY, as_json, summary, table, text_lines
 from tests.builders import box_room
 from tests.runs import hand_history, open_grid
@@ -55,11 +64,30 @@ def test_a_difference_within_both_bands_is_a_tie() -> None:
 
 def test_one_that_finishes_near_the_horizon_ties_with_one_that_does_not() -> None:
     six = 6.0 * 3600.0
-    assert read_finish(NAN, six - 600.0, NAN, 900.0, six, six) is Reading.TIE
-    assert read_finish(NAN, six - 3600.0, NAN, 900.0, six, six) is Reading.LOWER
-    assert read_finish(six - 3600.0, NAN, 900.0, NAN, six, six) is Reading.HIGHER
-    assert read_finish(six - 3600.0, NAN, NAN, NAN, six, six) is Reading.UNKNOWN
-    assert read_finish(NAN, NAN, NAN, NAN, six, six) is Reading.TIE
+    assert read_finish((NAN, six - 600.0), (NAN, 900.0), (six, six)) is Reading.TIE
+    assert read_finish((NAN, six - 3600.0), (NAN, 900.0), (six, six)) is Reading.LOWER
+    assert read_finish((six - 3600.0, NAN), (900.0, NAN), (six, six)) is Reading.HIGHER
+    assert read_finish((six - 3600.0, NAN), (NAN, NAN), (six, six)) is Reading.UNKNOWN
+    assert read_finish((NAN, NAN), (NAN, NAN), (six, six)) is Reading.TIE
+
+
+def test_ensembles_that_overlap_make_a_tie_of_what_the_cells_tell_apart() -> None:
+    wide = Ensemble(2.0 * 3600.0, math.inf, 40, 64, has_grid_error=True)
+    early = Ensemble(1.0 * 3600.0, 1.5 * 3600.0, 64, 64, has_grid_error=True)
+    rough = dataclasses.replace(early, has_grid_error=False)
+    assert by_ensembles(Reading.LOWER, wide, wide) is Reading.TIE
+    assert by_ensembles(Reading.LOWER, wide, early) is Reading.LOWER
+    assert by_ensembles(Reading.UNKNOWN, wide, early) is Reading.LOWER
+    assert by_ensembles(Reading.UNKNOWN, early, wide) is Reading.HIGHER
+    assert by_ensembles(Reading.UNKNOWN, wide, rough) is Reading.UNKNOWN
+    assert by_ensembles(Reading.LOWER, wide, None) is Reading.LOWER
+    sides = [
+        dataclasses.replace(answer("one", (60.0, 40.0)), ensemble=wide),
+        dataclasses.replace(answer("two", (75.0, 75.0)), ensemble=early),
+    ]
+    words = " ".join(summary(compare(sides), "si"))
+    assert "A is all done in 40 of 64 runs, eight of ten of them between 2 h and later" in words
+    assert "B is all done within its run, A is not" in words
 
 
 def test_litres_below_fifty_are_those_of_the_cold_places() -> None:
