@@ -1,10 +1,11 @@
 """How a run is solved, and factors on those of its numbers that are known by estimate only."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.airflow.settings import FIRST_LOOK, SCREENING, AirflowSettings, FlowPlan
 from simulator.physics.heat.march import MarchMethod
+from simulator.physics.neutral_states import Alteration, AsItIs
 from simulator.timetable import EPOCH_ENDS
 
 #: The usual ``refresh_share`` (estimate: below it the change of the flow was within the scatter of
@@ -35,6 +36,8 @@ class RunSettings:
     surface_speed_factor : on the mean speed by which those coefficients are found [-]; the cells
         bias it (``near_surface_bias``).
     eddy_factor : on the eddy diffusivity of heat in the air [-].
+    alteration : what is made other than it is, to see what a place lags for; it counts the nodes of
+        one grid, so the case may have no changes.
     """
 
     first_flow: FlowPlan = _FROM_REST
@@ -46,6 +49,7 @@ class RunSettings:
     convection_factor: float = 1.0
     surface_speed_factor: float = 1.0
     eddy_factor: float = 1.0
+    alteration: Alteration = field(default_factory=AsItIs)
 
     def near_surfaces(self, airflow: Airflow) -> Airflow:
         """Return the flow as surfaces feel it."""

@@ -45,6 +45,7 @@ from simulator.physics.heat.nodes import (
 )
 from simulator.physics.heat.watch import Watch
 from simulator.physics.radiation.exchange import RadiationExchange, radiation_exchange
+from simulator.physics.witness import EpochSeen, Witness
 from simulator.progress import (
     FLOW_STEP_COST,
     HEAT_COST,
@@ -85,6 +86,7 @@ def simulate(
     resume: bool = False,
     settings: RunSettings = ORDINARY,
     furnished: Furnished | None = None,
+    witness: Witness | None = None,
 ) -> Run:
     """Return the history of a case on cells of about ``cell_size`` [m].
 
@@ -97,6 +99,7 @@ def simulate(
     resume : go on from the checkpoint, if it holds one of this case.
     settings : how flows are averaged, and factors on what is known by estimate only.
     furnished : the same dwelling laid before for other equipment; it changes no figure.
+    witness : is shown the balance of every epoch, and its temperatures as they come.
 
     Raises
     ------
@@ -117,7 +120,7 @@ def simulate(
                     record = record.with_flow(*epoch.flow(record))
                     _keep(checkpoint, record)
                 if len(record.results) <= span.number:
-                    record = record.with_epoch(epoch.march(record))
+                    record = record.with_epoch(epoch.march(record, witness))
                     _keep(checkpoint, record)
     except KeyboardInterrupt as stop:
         raise Interrupted(_stopped(checkpoint, record)) from stop
@@ -157,7 +160,10 @@ def _course(
     furnished: Furnished | None,
 ) -> _Course:
     report("laying the dwelling into cells")
-    stages = lay_stages(case, cell_size, furnished)
+    stages = tuple(
+        replace(stage, layout=settings.alteration.layout(stage.grid, stage.layout))
+        for stage in lay_stages(case, cell_size, furnished)
+    )
     changed = [stage.start for stage in stages]
     begun = begins(case)
     every = [
@@ -242,6 +248,7 @@ def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
         begun[-1].state if begun else None,
     )
     course.report("finding what radiates to what")
+    alteration = course.settings.alteration
     known = course.furnished if number == 0 else None
     return _Dwelling(
         stage=stage,
@@ -251,8 +258,9 @@ def _prepare(course: _Course, number: int, record: RunRecord) -> _Dwelling:
         first_grid=first.grid,
         radiation=known.radiation if known else radiation_exchange(grid),
         convection=CorrelatedCoefficients(
-            known.sampled(grid) if known else sample_surfaces(grid),
+            alteration.sampling(known.sampled(grid) if known else sample_surfaces(grid)),
             scale=course.settings.convection_factor,
+            felt=alteration.felt,
         ),
         watch=stage.watch(),
         horizon=first.case.treatment.horizon,
@@ -301,15 +309,16 @@ class _Epoch:
             least_thrust=float(airflow.thrust_share.min(initial=1.0)),
         )
 
-    def march(self, record: RunRecord) -> EpochResult:
+    def march(self, record: RunRecord, witness: Witness | None = None) -> EpochResult:
         """Return the temperatures of the epoch in the flow that the record holds."""
         home, flow = self.dwelling, record.flow
         assert flow is not None
         expected = self._expected(record)
         equipment = home.equipment_at(self.span.start, flow.window_flow)
+        felt = home.settings.near_surfaces(flow.airflow)
         convection = equipment.convection(
             equipment.grid,
-            home.settings.near_surfaces(flow.airflow),
+            felt,
             air_temperatures(home.grid, home.layout, expected),
             surface_temperatures(home.layout, expected),
         )
@@ -321,8 +330,25 @@ class _Epoch:
             convection,
             home.radiation,
             expected,
+            added=home.settings.alteration.added_air(home.layout),
         )
         start, end = self.span.start, self.span.end
+        if witness is not None:
+            witness.begin(
+                EpochSeen(
+                    start=start,
+                    end=end,
+                    is_anew=self.span.is_anew,
+                    grid=home.grid,
+                    model=model,
+                    watch=home.watch,
+                    convection=equipment.convection,
+                    near_speed=equipment.convection.sampling.near_speed(felt.speed),
+                    coefficients=convection,
+                    expected=expected,
+                    state=self._state(record),
+                )
+            )
         last = record.results[-1] if record.results else None
         result = advance(
             model,
@@ -336,6 +362,7 @@ class _Epoch:
             is_on=last.is_on if last else None,
             method=home.settings.march,
             on_step=self._on_step,
+            on_output=witness.note if witness is not None else None,
         )
         came = home.came if self.span.is_first else Stored()
         return home.stage.noted(result, last, came, home.first_grid.solids.cell.size)

@@ -33,6 +33,7 @@ and so does any choice. Studies vary all coefficients together by the ``scale`` 
 of the coefficients contains radiation.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -101,12 +102,21 @@ class FixedCoefficients:
         return np.where(surfaces.axis < 0, self.porous, h)
 
 
+def as_sampled(speed: FloatArray) -> FloatArray:
+    """Return the speeds near surfaces [m/s] as they are."""
+    return speed
+
+
 @dataclass(frozen=True, slots=True)
 class CorrelatedCoefficients:
-    """The coefficients of this module with the sampling of one grid at hand, and a scale [-]."""
+    """The coefficients of this module with the sampling of one grid at hand, and a scale [-].
+
+    ``felt`` turns the speed near each surface (S,) [m/s] into the one that counts.
+    """
 
     sampling: SurfaceSampling
     scale: float = 1.0
+    felt: Callable[[FloatArray], FloatArray] = as_sampled
 
     def __call__(
         self,
@@ -116,14 +126,9 @@ class CorrelatedCoefficients:
         surface_temperature: FloatArray,
     ) -> FloatArray:
         """Return h of each surface, shape (S,) [W/(m² K)]."""
-        return surface_coefficients(
-            grid,
-            airflow,
-            air_temperature,
-            surface_temperature,
-            sampling=self.sampling,
-            scale=self.scale,
-        )
+        difference = air_temperature.ravel()[grid.surfaces.air_cell] - surface_temperature
+        speed = self.felt(self.sampling.near_speed(airflow.speed))
+        return coefficients_at(grid.surfaces, self.sampling, speed, difference, scale=self.scale)
 
 
 def surface_coefficients(
@@ -145,11 +150,27 @@ def surface_coefficients(
     sampling : of this grid, if at hand; else it is found anew.
     scale : factor on everything but the conduction limit [-], for the spread of ±30 %.
     """
-    surfaces = grid.surfaces
-    if sampling is None:
-        sampling = sample_surfaces(grid)
-    speed = sampling.near_speed(airflow.speed)
-    difference = air_temperature.ravel()[surfaces.air_cell] - surface_temperature
+    known = CorrelatedCoefficients(sampling or sample_surfaces(grid), scale)
+    return known(grid, airflow, air_temperature, surface_temperature)
+
+
+def coefficients_at(
+    surfaces: Surfaces,
+    sampling: SurfaceSampling,
+    speed: FloatArray,
+    difference: FloatArray,
+    *,
+    scale: float = 1.0,
+) -> FloatArray:
+    """Return the convection coefficient of some surfaces, shape (S,) [W/(m² K)].
+
+    Parameters
+    ----------
+    surfaces, sampling : the same rows of both; of the sampling only its columns by surface.
+    speed : mean |V| near each [m/s].
+    difference : air minus surface temperature [K].
+    scale : as of ``surface_coefficients``.
+    """
     # The length of a level face is area over perimeter, a quarter of its mean width.
     width = np.where(surfaces.axis == 2, 4.0 * surfaces.length, surfaces.length)
     stirred = np.where(np.isfinite(sampling.gap), 0.0, speed)

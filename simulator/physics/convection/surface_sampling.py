@@ -126,7 +126,7 @@ def _gaps(grid: Grid) -> FloatArray:
     """Return the free width in front of each surface that faces a sealed pocket; inf elsewhere."""
     surfaces = grid.surfaces
     gap = np.full(surfaces.area.size, np.inf)
-    sealed = _sealed_cells(grid)[surfaces.air_cell]
+    sealed = sealed_cells(grid)[surfaces.air_cell]
     edges = (grid.x_edges, grid.y_edges, grid.z_edges)
     for axis, closed in enumerate((grid.closed_x, grid.closed_y, grid.closed_z)):
         for sign in (-1, 1):
@@ -161,7 +161,7 @@ def _free_width(
     return width
 
 
-def _sealed_cells(grid: Grid) -> BoolArray:
+def sealed_cells(grid: Grid) -> BoolArray:
     """Return which cells lie in connected air that holds no fan, jet, intake or leak, flat."""
     flat = np.arange(grid.is_open.size).reshape(grid.shape)
     pairs = []

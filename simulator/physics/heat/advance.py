@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from simulator.grid.grid import BoolArray, FloatArray
 from simulator.physics.heat.balance import HeatModel
 from simulator.physics.heat.control import Control, sensor_temperatures, thermostats
-from simulator.physics.heat.epoch_log import EpochLog, EpochResult
+from simulator.physics.heat.epoch_log import EpochLog, EpochResult, OnOutput
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.physics.heat.march import March, MarchMethod, OnStep, SignOfLife
 from simulator.physics.heat.reduced_model import ReducedSteps
@@ -27,6 +27,7 @@ def advance(
     is_on: BoolArray | None = None,
     method: MarchMethod | None = None,
     on_step: OnStep | None = None,
+    on_output: OnOutput | None = None,
 ) -> EpochResult:
     """Return what is watched from ``t_start`` to ``t_end`` [s] and the state at the end.
 
@@ -42,6 +43,7 @@ def advance(
         hundreds of short steps an epoch, else ``ImplicitSteps()``.
     on_step : called with the simulated time and the coldest refuge, at least every 0.2 s of wall
         time; it may raise to stop. To keep what was reached until then, use ``prepare``.
+    on_output : called with each output time and the whole state then.
     """
     epoch = prepare(
         model,
@@ -54,6 +56,7 @@ def advance(
         frame_times=frame_times,
         is_on=is_on,
         on_step=on_step,
+        on_output=on_output,
     )
     (method or usual_method(epoch)).march(epoch)
     return epoch.log.result()
@@ -76,6 +79,7 @@ def prepare(
     frame_times: Times = (),
     is_on: BoolArray | None = None,
     on_step: OnStep | None = None,
+    on_output: OnOutput | None = None,
 ) -> March:
     """Return an epoch ready to be marched; its ``log.result()`` holds what was reached so far."""
     laws = thermostats(model, control)
@@ -88,6 +92,7 @@ def prepare(
         frame_times,
         is_on=is_on,
         is_switched=laws.is_switched,
+        on_output=on_output,
     )
     epoch = March(
         model=model,

@@ -1,6 +1,6 @@
-"""Heat carried by heaters that recirculate and by air that leaks."""
+"""Heat carried by heaters that recirculate, by air that leaks, and by what studies add to these."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -17,6 +17,29 @@ class Entries:
     row: IntArray
     column: IntArray
     value: FloatArray  # [W/K]
+
+
+def _none() -> Entries:
+    return Entries(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
+
+
+@dataclass(frozen=True, slots=True)
+class AddedAir:
+    """What a study adds to the air of a dwelling: exchange among its nodes, and air that is held.
+
+    Held air leaves at its own temperature and comes back at ``temperature``; the ledger counts both
+    among the leaks.
+    """
+
+    exchange: Entries = field(default_factory=_none)
+    node: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    conductance: FloatArray = field(default_factory=lambda: np.zeros(0))  # [W/K]
+    temperature: float = 0.0  # [°C]
+
+    @property
+    def held(self) -> Entries:
+        """The heat that held air takes along, per kelvin of that air."""
+        return Entries(self.node, self.node, self.conductance)
 
 
 def heater_loops(grid: Grid, layout: NodeLayout, exchange: AirExchange) -> Entries:
@@ -59,6 +82,22 @@ def outdoor_air(grid: Grid, layout: NodeLayout, exchange: AirExchange) -> FloatA
             outlet = exchange.outlets[jet]
             inflow[outlet.cells] += grid.jets[jet].part.flow * outlet.weights
     return AIR_VOLUMETRIC_HEAT_CAPACITY * inflow[layout.air_cell]
+
+
+def conductances_to_mean(
+    node: IntArray, conductance: FloatArray, other: IntArray, share: FloatArray
+) -> Entries:
+    """Return the exchange of each of some nodes with the mean of others [W/K].
+
+    ``share`` is what each of the others counts for [-]; what one side gives the other gets.
+    """
+    one, two = np.repeat(node, other.size), np.tile(other, node.size)
+    g = np.outer(conductance, share).ravel()
+    return Entries(
+        np.concatenate([one, one, two, two]),
+        np.concatenate([one, two, one, two]),
+        np.concatenate([g, -g, -g, g]),
+    )
 
 
 def _entries(row: list[IntArray], column: list[IntArray], value: list[FloatArray]) -> Entries:

@@ -17,6 +17,7 @@ from simulator.physics.airflow.air_exchange import AirExchange
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.heat.advection import advection_and_mixing
 from simulator.physics.heat.air_terms import (
+    AddedAir,
     Entries,
     heater_loops,
     leaks,
@@ -109,6 +110,8 @@ def build_heat_model(
     convection: FloatArray,
     radiation: RadiationExchange,
     temperatures: FloatArray,
+    *,
+    added: AddedAir | None = None,
 ) -> HeatModel:
     """Return the balance of a frozen flow.
 
@@ -117,7 +120,9 @@ def build_heat_model(
     convection : heat transfer coefficient of each row of Surfaces (S,) [W/(m² K)].
     temperatures : the state about which long-wave exchange is linearised, and whose pattern in the
         air limits sharp advection (n,) [°C]; best one that is expected amid the epoch.
+    added : what a study adds to the air.
     """
+    added = AddedAir() if added is None else added
     radiated = long_wave(grid, layout, radiation, temperatures)
     carried = advection_and_mixing(
         grid, layout, airflow, air_temperatures(grid, layout, temperatures)
@@ -126,6 +131,8 @@ def build_heat_model(
         carried.bounded,
         heater_loops(grid, layout, exchange),
         leaks(layout, exchange),
+        added.exchange,
+        added.held,
         surface_convection(grid, layout, convection),
         conduction_and_contacts(layout),
         long_wave_diagonal(radiated),
@@ -133,9 +140,11 @@ def build_heat_model(
     fresh = outdoor_air(grid, layout, exchange)
     leaving = leaks(layout, exchange)
     appliances, appliance_power = appliance_heat(grid, layout)
+    held_income = added.conductance * added.temperature
     constant = (
         behind_walls(layout) + appliances + _padded(fresh * grid.outdoor_temperature, layout.size)
     )
+    constant[added.node] += held_income
     return HeatModel(
         layout=layout,
         matrix=_assemble(layout, terms, carried.sharpening),
@@ -143,9 +152,9 @@ def build_heat_model(
         heaters=_heaters(grid, layout, exchange),
         constant=constant,
         appliance_power=appliance_power,
-        leak_node=leaving.row,
-        leak_conductance=leaving.value,
-        leak_income=float(fresh.sum() * grid.outdoor_temperature),
+        leak_node=np.concatenate([leaving.row, added.node]),
+        leak_conductance=np.concatenate([leaving.value, added.conductance]),
+        leak_income=float(fresh.sum() * grid.outdoor_temperature + held_income.sum()),
     )
 
 

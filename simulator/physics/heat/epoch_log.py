@@ -1,6 +1,6 @@
 """What an epoch leaves behind: watched temperatures at the asked times, where the heat went."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -12,6 +12,9 @@ from simulator.physics.heat.control import outlet_temperatures
 from simulator.physics.heat.energy_ledger import EnergyLedger
 from simulator.physics.heat.nodes import stored_heat
 from simulator.physics.heat.watch import Watch
+
+#: Called with each asked time [s] and the whole state then (n,) [°C], which is not to be kept.
+OnOutput = Callable[[float, FloatArray], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,7 @@ class EpochLog:
         *,
         is_on: BoolArray | None = None,
         is_switched: bool = False,
+        on_output: OnOutput | None = None,
     ) -> None:
         heaters = len(model.heaters)
         self.model, self.watch = model, watch
@@ -88,7 +92,7 @@ class EpochLog:
         self.power = np.zeros(heaters)
         self.given = np.zeros(heaters)  # since the start of the epoch [J]
         self.is_on = np.ones(heaters, dtype=np.bool_) if is_on is None else is_on
-        self._is_switched = is_switched
+        self._is_switched, self._on_output = is_switched, on_output
         self._switches: list[tuple[float, int]] = []
         self.flows = HeatFlows()
         self.peak = watch.solid_peaks(state)
@@ -134,6 +138,8 @@ class EpochLog:
             self._frames.append((time, self.watch.field(state)))
         if not np.any(np.abs(self._output_times - time) <= 1e-6):
             return
+        if self._on_output is not None:
+            self._on_output(time, state)
         air = state[self.model.layout.air]
         outlet = outlet_temperatures(self.model, state, power)
         if self._is_switched and self._rows:
