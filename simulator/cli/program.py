@@ -5,6 +5,7 @@ from typing import Any
 import click
 
 from simulator.cli.band import band
+from simulator.cli.causes import causes
 from simulator.cli.check import check
 from simulator.cli.compare import compare
 from simulator.cli.desk import desk
@@ -63,6 +64,7 @@ for command in (
     check,
     run,
     band,
+    causes,
     remedies,
     place,
     compare,

@@ -29,7 +29,7 @@ from simulator.output import graphics_check
 from simulator.output.field_file import read_result
 from simulator.progress import Progress
 from simulator.simulation import Run
-from simulator.studies import band, evaluate, grid_error, moves
+from simulator.studies import band, causes, evaluate, grid_error, moves
 from simulator.studies.moves import Move
 
 HERE = Path(__file__).parent
@@ -728,3 +728,29 @@ def test_a_lesson_that_is_stopped_keeps_its_runs_and_goes_on_from_them(
     assert states == ["no clutter", "as found", "stuffed"]
     assert all(Path(path).exists() for path in table["files"])
     assert (folder / "sound_lesson" / "lesson.html").stat().st_size < 2_000_000
+
+
+# --- causes
+
+
+@pytest.mark.slow
+def test_causes_are_appended_to_the_result(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert call("causes", "none.vtkhdf").exit_code == 2
+    monkeypatch.setattr(evaluate.os, "cpu_count", lambda: 1)
+    text = SOUND.read_text(encoding="utf-8")
+    assert 'horizon = "6 h"' in text
+    (folder / "short.toml").write_text(text.replace('horizon = "6 h"', 'horizon = "10 min"'))
+    whole = simulation.simulate
+    monkeypatch.setattr(simulation, "simulate", pretended(40.0))
+    call("run", "short.toml", *CELL, "--no-picture", "--no-companion", "--out", "a.vtkhdf")
+    monkeypatch.setattr(simulation, "simulate", whole)
+    listed = causes.slowest_points
+    monkeypatch.setattr(causes, "slowest_points", lambda *asked: listed(*asked)[:1])
+    found = call("causes", "a.vtkhdf", "--json")
+    assert found.exit_code == 0, found.stderr
+    table = json.loads(found.stdout)
+    assert read_result(folder / "a.vtkhdf").findings["causes"] == table
+    (spot,) = table["spots"]
+    assert sum(cause["share"] for cause in spot["causes"]) == pytest.approx(1.0)
+    assert "causes: 1 of 1 spots" in found.stderr
+    assert call("causes", "a.vtkhdf", "--cell", "3 m").exit_code == 2

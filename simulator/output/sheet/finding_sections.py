@@ -10,8 +10,17 @@ from typing import Any
 
 from simulator.assessment.readiness_item import Cost
 from simulator.output.restored import restored
-from simulator.studies import band, band_words, grid_error, remedies, remedies_words
+from simulator.studies import (
+    band,
+    band_words,
+    causes,
+    causes_words,
+    grid_error,
+    remedies,
+    remedies_words,
+)
 from simulator.studies.band import Band
+from simulator.studies.causes import Causes
 from simulator.studies.grid_error import GridError
 from simulator.studies.remedies import Remedies
 from simulator.units import System
@@ -48,8 +57,20 @@ def _remedies(table: Mapping[str, Any], units: System) -> Section:
     return Section(remedies_words.TITLE, tuple(remedies_words.in_words(found, units)))
 
 
+def _causes(table: Mapping[str, Any], units: System) -> Section:
+    """Return why the cold spots lag."""
+    found = restored(Causes, table)
+    return Section(
+        causes_words.TITLE,
+        tuple(causes_words.notes(found, units)),
+        ("", "place", "lag", "shares"),
+        tuple(causes_words.row_of(spot) for spot in found.spots),
+    )
+
+
 #: Name of a finding -> how it is printed, in the order in which they are printed.
 SECTIONS: Mapping[str, Callable[[Mapping[str, Any], System], Section]] = {
+    causes.NAME: _causes,
     grid_error.NAME: _grid_error,
     band.NAME: _band,
     remedies.NAME: _remedies,
