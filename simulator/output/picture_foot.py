@@ -41,7 +41,7 @@ def draw_key(pen: Pen) -> None:
     from matplotlib.patches import Rectangle
 
     left, top = 706.0, 36.0
-    signs = (("fan", FAN, ">"), ("heater", HEATER, ">"), ("sensor", SENSOR, "o"))
+    signs = (("fan", FAN, ">"), ("heater", HEATER, "s"), ("sensor", SENSOR, "o"))
     for index, (name, colour, marker) in enumerate(signs):
         x = left + 155.0 * index
         pen.axes.plot(

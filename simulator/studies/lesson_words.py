@@ -55,21 +55,20 @@ def extremes(series: Series, found: Comparison) -> tuple[int, int]:
 
 
 def _preparation(series: Series, found: Comparison, told: dict[str, str], what: str) -> list[str]:
-    first = series.states[0].name
-    lines = [f"As found, {told[first]} {what}."]
-    if "all together" in told:
-        lines.append(f"With all steps together it is {told['all together']}.")
-    steps = [
-        (share, state.name)
-        for state, share in zip(series.states, cold_shares(found), strict=True)
-        if state.is_step
+    litres = dict(zip((state.name for state in series.states), common_litres(found), strict=True))
+    whole = [state.name for state in series.states if not state.is_step]
+    steps = sorted((state.name for state in series.states if state.is_step), key=litres.__getitem__)
+    first, *others = whole
+    ends = "".join(f"; {name}, {told[name]}" for name in others)
+    lines = [
+        f"{first.capitalize()}, {told[first]} {what}{ends}.",
+        "Of the hiding places that all these states have, so much is below it: "
+        + "; ".join(f"{name} {litres[name]:,.0f} l" for name in whole)
+        + ". The share also changes with what is carried out; these litres compare like with like.",
     ]
     if steps:
-        lines.append(
-            "Each step alone: "
-            + "; ".join(f"{name} {told[name]}" for _, name in sorted(steps))
-            + "."
-        )
+        listed = "; ".join(f"{name} {litres[name]:,.0f} l" for name in steps)
+        lines.append(f"Each step alone: {listed}.")
     return lines
 
 

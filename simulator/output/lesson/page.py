@@ -153,6 +153,7 @@ def _rendered(
     return template.render(
         title=lesson.title,
         room_count=len(rooms),
+        names=" and ".join(chapter.series.name for chapter in lesson.chapters),
         cell=format_quantity(lesson.cell_size, "length", units),
         about=ABOUT,
         fifty=fifty,

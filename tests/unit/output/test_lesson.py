@@ -102,7 +102,7 @@ def test_the_page_tells_the_numbers_of_its_runs(page: str, lesson: Lesson) -> No
         judged = one.answer.assessment
         assert rooms[key]["cold"][-1] == round(100.0 * float(judged.fraction_below_50[-1]), 1)
         assert rooms[key]["packed"]
-    assert "Each step alone: step 1 80.0 %." in page
+    assert "Each step alone: step 1 4 l." in page
     assert "Left out: x: no" in page
 
 
