@@ -1,14 +1,19 @@
 """Drawn dwellings: valid by the way they are laid out, the same again from the same seed."""
 
+import json
 import math
 import tomllib
+from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from simulator.case.load import load
 from simulator.case.parts import HeatedJet
+from simulator.cli.program import roomsoak
 from simulator.studies.layout_rules import RULES, RuleNumbers, case_by_rule
 from simulator.studies.random_dwellings.floor_plans import SIZES, draw_floor_plan
 from simulator.studies.random_dwellings.floor_space import FloorSpace, Rect, Shape
@@ -110,3 +115,19 @@ def test_plain_toml_reads_back() -> None:
         "room": [{"name": "x", "west": {"behind": "y"}}, {"name": "z"}],
     }
     assert tomllib.loads(toml_text(table)) == table
+
+
+def test_the_command_writes_files_that_check_accepts(tmp_path: Path) -> None:
+    call = ["dwelling", "--seed", "7", "--out", str(tmp_path / "seven")]
+    done = CliRunner().invoke(roomsoak, call)
+    assert done.exit_code == 0, done.output
+    cases = done.stdout.split()
+    assert [Path(case).name for case in cases] == ["case_as_found.toml", "case_prepared.toml"]
+    checked = CliRunner().invoke(roomsoak, ["check", cases[0]])
+    assert checked.exit_code == 0, checked.output
+    assert load(cases[1]).sources == random_dwelling(7).case("prepared").sources
+    again = CliRunner().invoke(roomsoak, call)
+    assert again.exit_code == 2
+    assert "exists already" in again.output
+    forced = CliRunner().invoke(roomsoak, [*call, "--force", "--json"])
+    assert json.loads(forced.stdout)["cases"] == cases
