@@ -33,10 +33,10 @@ the rules are common practice without a source, or our own, as the tables say.
 """
 
 #: Measured once, by hand, on the first studio of the plan; mean time to done [h].
-LOW_FANS = """In the first studio, which is barely hot enough, the rule "low" came to 8.24 h on cells
-of 0.25 m, 7.35 h on 0.20 m and 7.45 h on 0.15 m (its hubs lie at 0.26 m), the rule "corners" to
-8.18, 8.23 and 7.96 h; averages of the flow more than twice as long moved these by 0.01 to 0.11 h. So
-this study has cells of 0.20 m, and differences of a few tenths of an hour in one dwelling mean
+LOW_FANS = """In the first studio, which is barely hot enough, the rule "low" came to 8.24 h on
+cells of 0.25 m, 7.35 h on 0.20 m and 7.45 h on 0.15 m (its hubs lie at 0.26 m), the rule "corners"
+to 8.18, 8.23 and 7.96 h; averages more than twice as long moved these by 0.01 to 0.11 h.
+So this study has cells of 0.20 m, and differences of a few tenths of an hour in one dwelling mean
 nothing."""
 
 
