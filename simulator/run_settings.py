@@ -32,6 +32,7 @@ class RunSettings:
     refresh_share : the flow is solved anew when the buoyancy of the change in temperature over the
         height of the room exceeds this share of the squared near-surface speed [-].
     march : how temperatures are marched; None: the quicker of the two ways at full accuracy.
+    rarer : how many times longer than usual the times between recorded temperatures are [-].
     convection_factor : on all coefficients of surfaces [-]; authors differ by ±30 %.
     surface_speed_factor : on the mean speed by which those coefficients are found [-]; the cells
         bias it (``near_surface_bias``).
@@ -46,6 +47,7 @@ class RunSettings:
     epoch_ends: tuple[float, ...] = EPOCH_ENDS
     refresh_share: float = REFRESH_SHARE
     march: MarchMethod | None = None
+    rarer: float = 1.0
     convection_factor: float = 1.0
     surface_speed_factor: float = 1.0
     eddy_factor: float = 1.0

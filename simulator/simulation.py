@@ -357,7 +357,7 @@ class _Epoch:
             start,
             end,
             watch=home.watch,
-            output_times=output_times(start, end),
+            output_times=output_times(start, end, home.settings.rarer),
             frame_times=frame_times(start, end, home.horizon),
             is_on=last.is_on if last else None,
             method=home.settings.march,

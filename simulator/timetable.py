@@ -29,10 +29,13 @@ def epochs(
     return spans
 
 
-def output_times(start: float, end: float) -> FloatArray:
-    """Return when temperatures are recorded [s]: after ``start`` (0: at it too) to ``end``."""
-    early = np.arange(0.0, 3600.0, EARLY_INTERVAL)
-    late = np.arange(3600.0, end + LATE_INTERVAL, LATE_INTERVAL)
+def output_times(start: float, end: float, rarer: float = 1.0) -> FloatArray:
+    """Return when temperatures are recorded [s]: after ``start`` (0: at it too) to ``end``.
+
+    Intervals are ``rarer`` times as long as usual.
+    """
+    early = np.arange(0.0, 3600.0, rarer * EARLY_INTERVAL)
+    late = np.arange(3600.0, end + rarer * LATE_INTERVAL, rarer * LATE_INTERVAL)
     times = np.union1d(np.concatenate([early, late]), [end])
     return times[((times > start) | (start == 0.0)) & (times <= end)]
 

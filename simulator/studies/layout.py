@@ -83,7 +83,7 @@ def _plugged_in(case: Case) -> Case:
     if not plan.moved:
         return case
     main, texts = main_of(case), dict(case.sources)
-    file = _layout_file(case)
+    file = layout_file(case)
     document: Any = tomlkit.parse(texts[file])
     layout = document["layout"] if file == main else document
     for circuit in layout["circuit"]:
@@ -92,7 +92,7 @@ def _plugged_in(case: Case) -> Case:
     return load_texts(texts, main)
 
 
-def _layout_file(case: Case) -> str:
+def layout_file(case: Case) -> str:
     """Return the name of the text that holds the layout."""
     main = main_of(case)
     reference = parse(main, case.sources[main]).data.get("layout")
@@ -101,7 +101,7 @@ def _layout_file(case: Case) -> str:
 
 def layout_text(case: Case, heading: Sequence[str]) -> str:
     """Return the layout of a case as the text of a file of its own, with comments on top."""
-    file = _layout_file(case)
+    file = layout_file(case)
     text = case.sources[file]
     if file == main_of(case):
         text = tomlkit.dumps(tomllib.loads(text)["layout"])

@@ -18,6 +18,7 @@ from simulator.studies.evaluate import Workers
 from simulator.studies.fan_layout import FanPlace, with_fans
 from simulator.studies.figures import PlaceTime, mean_value
 from simulator.studies.heat_need import HeatNeed, heat_need
+from simulator.studies.heater_count import HeaterCount, by_heaters
 from simulator.studies.layout import (
     Layout,
     fan_voltage,
@@ -110,6 +111,7 @@ class Placement:
         starts that the search did not choose by; empty if it was interrupted.
     contributions : of each fan.
     by_number : the best layout of each number of fans on the way, on the first rung.
+    by_heaters : the answer with fewer heaters and with one more, on the first rung.
     enough : the number of fans beyond which one more is not worth it.
     need : heat needed and given.
     poses : how many poses there were to choose from for the first fan, for each heater.
@@ -125,6 +127,7 @@ class Placement:
     compared: tuple[Compared, ...]
     contributions: tuple[Contribution, ...]
     by_number: tuple[Ranked, ...]
+    by_heaters: tuple[HeaterCount, ...]
     enough: int
     need: HeatNeed
     poses: tuple[int, ...]
@@ -163,6 +166,7 @@ def place(
     is_complete = True
     compared: tuple[Compared, ...] = ()
     contributions: tuple[Contribution, ...] = ()
+    counts: tuple[HeaterCount, ...] = ()
     try:
         with Workers(question.workers) as workers:
             trials = Trials(task.bare, workers, log)
@@ -173,6 +177,9 @@ def place(
                 search.run()
                 compared = _compared(task, search, trials, tell)
                 contributions = _contributions(task, search, trials, tell)
+                counts = by_heaters(
+                    task.bare, search.best, trials, question.effort.look, question.objective
+                )
             except (KeyboardInterrupt, Interrupted):
                 is_complete = False
                 workers.give_up()
@@ -188,6 +195,7 @@ def place(
         compared=compared,
         contributions=contributions,
         by_number=tuple(search.by_number),
+        by_heaters=counts,
         enough=_knee(search.by_number),
         need=heat_need(case),
         poses=(

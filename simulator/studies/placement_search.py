@@ -34,7 +34,8 @@ class Effort:
     ----------
     batch : layouts that are tried before the next decision; not the number of processes, on which
         no answer may depend.
-    fresh : poses tried for each fan after the first, at most.
+    fresh : poses tried for each fan after the first, at most; for the first, this many beside one
+        posture on every spot to every side.
     runoff : best ones of each step that are averaged again from another start.
     passes : over all pieces to exchange them, at most.
     exchanged : poses tried for a piece beside its neighbourhood, each pass.
@@ -46,12 +47,12 @@ class Effort:
     """
 
     batch: int = 8
-    fresh: int = 64
+    fresh: int = 48
     runoff: int = 4
     passes: int = 2
-    exchanged: int = 16
+    exchanged: int = 8
     look: Rung = LOOK
-    ladder: tuple[tuple[Rung, int], ...] = ((WHOLE, 8), (CLOSE, 4), (CLOSEST, 2))
+    ladder: tuple[tuple[Rung, int], ...] = ((WHOLE, 8), (CLOSE, 3), (CLOSEST, 2))
     apart: Rung = WHOLE
     most_starts: int = 3
     seed: int = 0
@@ -135,32 +136,51 @@ class Search:
     # ---- add ----
 
     def _add(self, current: Layout, poses: Sequence[FanPlace], number: int) -> Layout | None:
-        """Return the layout with one more fan, the best one by lazy evaluation."""
-        effort = self.effort
-        here = self._ranked(current).value
+        """Return the layout with one more fan: the best one tried, or None if none can stand."""
         open_poses = [pose for pose in poses if self.space.may_add(current, pose)]
-        order = sorted(
-            range(len(open_poses)),
-            key=lambda n: (-self._promise.get(open_poses[n], float("inf")), n),
-        )
-        most = len(order) if number == 0 else effort.fresh
+        if not open_poses:
+            return None
+        words = f"fan {number + 1}"
         gains: dict[Layout, float] = {}
-        for first in range(0, min(most, len(order)), effort.batch):
-            batch = [open_poses[n] for n in order[first : first + effort.batch]]
+        if number == 0:
+            plain = [pose for pose in open_poses if _posture(pose) == _posture(open_poses[0])]
+            self._try(current, plain, len(plain), gains, words)
+            self._promise_alike(open_poses)
+        others = [pose for pose in open_poses if current.with_fan(pose) not in gains]
+        others.sort(key=lambda pose: -self._promise.get(pose, float("inf")))  # stable: by number
+        self._try(current, others, self.effort.fresh, gains, words, is_lazy=number > 0)
+        return self._run_off(sorted(gains, key=lambda layout: -gains[layout]), current)
+
+    def _try(
+        self,
+        current: Layout,
+        poses: Sequence[FanPlace],
+        most: int,
+        gains: dict[Layout, float],
+        words: str,
+        *,
+        is_lazy: bool = False,
+    ) -> None:
+        """Note the gains of poses in their order; lazily until none promises more than the best."""
+        here = self._ranked(current).value
+        for first in range(0, min(most, len(poses)), self.effort.batch):
+            batch = poses[first : min(first + self.effort.batch, most)]
             promised = self._promise.get(batch[0], float("inf"))
-            if gains and max(gains.values()) >= promised:
+            if is_lazy and gains and max(gains.values()) >= promised:
                 break
             layouts = [current.with_fan(pose) for pose in batch]
-            for pose, layout, value in zip(
-                batch, layouts, self._look(layouts, current, 0), strict=True
-            ):
-                gains[layout] = here - value
-                self._promise[pose] = here - value
+            values = self._look(layouts, current, 0)
+            for pose, layout, value in zip(batch, layouts, values, strict=True):
+                gains[layout] = self._promise[pose] = here - value
             best = max(gains, key=lambda layout: gains[layout])
-            self._note(f"fan {number + 1}: {len(gains)} of {len(order)} poses tried", best)
-        if not gains:
-            return None
-        return self._run_off(sorted(gains, key=lambda layout: -gains[layout]), current)
+            self._note(f"{words}: {len(gains)} poses tried", best)
+
+    def _promise_alike(self, poses: Iterable[FanPlace]) -> None:
+        """Take what a pose promises for others on its spot to its side, until they are tried."""
+        known = {_side(pose): gain for pose, gain in self._promise.items()}
+        for pose in poses:
+            if _side(pose) in known:
+                self._promise.setdefault(pose, known[_side(pose)])
 
     def _run_off(self, layouts: Iterable[Layout], warm: Layout | None) -> Layout:
         """Return the best of a few layouts by averages from one more start each."""
@@ -275,3 +295,11 @@ class Search:
     def _note(self, words: str, layout: Layout, value: float | None = None) -> None:
         self.best = layout
         self.tell(Step(words, layout, self._ranked(layout).value if value is None else value))
+
+
+def _posture(fan: FanPlace) -> tuple[float, float]:
+    return fan.height, fan.tilt
+
+
+def _side(fan: FanPlace) -> tuple[object, ...]:
+    return fan.room, fan.at, fan.turn, fan.diameter, fan.flow

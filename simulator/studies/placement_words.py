@@ -1,5 +1,6 @@
 """A placement in words that a crew can set up by, as plain JSON, and as the file of a layout."""
 
+import math
 from typing import Any
 
 from simulator.case.case import Case
@@ -166,6 +167,13 @@ def _enough_lines(found: Placement, units: System) -> list[str]:
             if found.enough < len(found.by_number) - 1
             else "  each of them gains; one more may, too"
         )
+    lines += [
+        f"  {one.number} heater{'' if one.number == 1 else 's'}"
+        f"{' (one more like the last)' if one.is_added else ''} with these fans: "
+        f"{objective.say(one.value, units)}"
+        for one in found.by_heaters
+        if math.isfinite(one.value)
+    ]
     return lines
 
 
@@ -219,6 +227,11 @@ def placement_table(found: Placement) -> dict[str, Any]:
         "cell_size": found.rung.cell_size,
         "by_number_of_fans": [one.value for one in found.by_number],
         "enough_fans": found.enough,
+        "by_number_of_heaters": [
+            {"number": one.number, "value": one.value, "is_added": one.is_added}
+            for one in found.by_heaters
+            if math.isfinite(one.value)
+        ],
         "heat": {
             "hours": found.need.hours,
             "needed": found.need.mean,

@@ -69,6 +69,14 @@ class Trials:
         self._laid: dict[tuple[Layout, int], Case] = {}
         self._flows: dict[tuple[Layout, int, float], tuple[Airflow, str]] = {}
 
+    def of(self, cases: Sequence[Case]) -> "Trials":
+        """Return trials of other cases with the same processes and log; runs count with these."""
+        return Trials(cases, self._workers, self._log, self._counted)
+
+    def _counted(self, _: int) -> None:
+        self.run += 1
+        self._on_run(self.run)
+
     def outcomes(self, trials: Sequence[Trial]) -> list[Outcome]:
         """Return the outcome of each trial, in their order."""
         reasons: dict[int, str] = {}
