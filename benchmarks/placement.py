@@ -137,7 +137,7 @@ def exhaustive(bench: Bench, wanted: int) -> None:
     spent = time.process_time() - begun
     few = [pairs[n] for n in np.argsort(values)[:5]]
     best = few[int(np.argmin(mean_of(bench, few)))]
-    effort = Effort(ladder=((LOOK, 8), (LOOK, 4)), apart=LOOK)
+    effort = Effort(judge=LOOK, ladder=((LOOK, 4),))
     begun = time.process_time()
     found = place(
         bench.given,

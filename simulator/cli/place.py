@@ -106,14 +106,14 @@ def _efforts() -> dict[str, "Effort"]:
     from simulator.studies.rungs import CLOSE, CLOSEST, WHOLE
 
     return {
-        "quick": Effort(fresh=32, passes=1, ladder=((WHOLE, 6),)),
+        "quick": Effort(fresh=24, passes=1, exchanged=4, ladder=((WHOLE, 2),)),
         "usual": Effort(),
         "long": Effort(
             fresh=160,
             passes=3,
             exchanged=40,
-            runoff=6,
-            ladder=((WHOLE, 16), (CLOSE, 8), (CLOSEST, 4)),
+            runoff=8,
+            ladder=((CLOSE, 8), (CLOSEST, 4)),
             most_starts=5,
         ),
     }
@@ -125,7 +125,7 @@ def _teller(question: "Question", units: "System", *, quiet: bool) -> Callable[[
     def tell(step: "Step") -> None:
         if not quiet:
             value = question.objective.say(step.value, units)
-            click.echo(f"{step.words} · best so far {value}", err=True)
+            click.echo(f"{step.words} · best so far {value} by {step.rung.words}", err=True)
 
     return tell
 

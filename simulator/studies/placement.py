@@ -110,8 +110,8 @@ class Placement:
     compared : the answer itself, the given layout and those of common practice, on ``rung`` from
         starts that the search did not choose by; empty if it was interrupted.
     contributions : of each fan.
-    by_number : the best layout of each number of fans on the way, on the first rung.
-    by_heaters : the answer with fewer heaters and with one more, on the first rung.
+    by_number : the best layout of each number of fans on the way, by whole runs on coarse cells.
+    by_heaters : the answer with fewer heaters and with one more, likewise.
     enough : the number of fans beyond which one more is not worth it.
     need : heat needed and given.
     poses : how many poses there were to choose from for the first fan, for each heater.
@@ -178,7 +178,7 @@ def place(
                 compared = _compared(task, search, trials, tell)
                 contributions = _contributions(task, search, trials, tell)
                 counts = by_heaters(
-                    task.bare, search.best, trials, question.effort.look, question.objective
+                    task.bare, search.best, trials, question.effort.judge, question.objective
                 )
             except (KeyboardInterrupt, Interrupted):
                 is_complete = False
@@ -336,7 +336,14 @@ def _compared(
         ours = outcomes[COMPARED_STARTS * index : COMPARED_STARTS * (index + 1)]
         values = tuple(one.value(search.objective) for one in ours)
         found.append(Compared(words, standing, len(layout.fans), tuple(ours), values))
-    tell(Step("compared with the given layout and common practice", search.best, found[0].value))
+    tell(
+        Step(
+            "compared with the given layout and common practice",
+            search.best,
+            found[0].value,
+            search.reached,
+        )
+    )
     return tuple(found)
 
 
@@ -349,7 +356,7 @@ def _contributions(
         return ()
     layouts = [best, *(best.without_fan(index) for index in range(len(best.fans)))]
     asked = [
-        Trial(layout, search.effort.apart, FIRST_START + start, with_places=True)
+        Trial(layout, search.effort.judge, FIRST_START + start, with_places=True)
         for layout in layouts
         for start in range(COMPARED_STARTS)
     ]
@@ -368,7 +375,7 @@ def _contributions(
         )
         for index, fan in enumerate(best.fans)
     ]
-    tell(Step("each fan left out in turn", best, values[0]))
+    tell(Step("each fan left out in turn", best, values[0], search.effort.judge))
     return tuple(found)
 
 

@@ -3,9 +3,9 @@
 *Add* is lazy and greedy: a fan's gain beside few others bounds, near enough, its gain beside more
 of them, so that after the first fan only poses that promise more than the best one tried are tried
 again. *Exchange* takes each piece out in turn and tries its neighbourhood and the poses that
-promised most; what was added first may be worth less once the others stand. Both look cheaply; then
-the ladder (``rungs``) halves the best few on finer cells and longer averages, and ties are settled
-by averages from more starts.
+promised most; what was added first may be worth less once the others stand. Both look cheaply at
+many and choose among the best few by whole runs; then the best few of all climb the ladder
+(``rungs``) to fine cells and long averages, and ties are settled by averages from more starts.
 
 The choices depend on figures alone, never on which process was first: a search is repeated, resumed
 or run on more cores with the same answer.
@@ -22,8 +22,8 @@ from simulator.studies.fan_layout import FanPlace
 from simulator.studies.figures import mean_value
 from simulator.studies.layout import HeaterPlace, Layout, left_off
 from simulator.studies.objectives import Objective
-from simulator.studies.rungs import CLOSE, CLOSEST, LOOK, WHOLE, Rung
-from simulator.studies.trials import Outcome, Trial, Trials
+from simulator.studies.rungs import CLOSEST, LOOK, WHOLE, Rung
+from simulator.studies.trials import Trial, Trials
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +36,12 @@ class Effort:
         no answer may depend.
     fresh : poses tried for each fan after the first, at most; for the first, this many beside one
         posture on every spot to every side.
-    runoff : best ones of each step that are averaged again from another start.
+    runoff : best ones of each step that are judged by whole runs.
     passes : over all pieces to exchange them, at most.
     exchanged : poses tried for a piece beside its neighbourhood, each pass.
-    look : the first rung, on which poses are tried.
-    ladder : rungs after it with how many layouts reach each.
-    apart : the rung on which each fan is left out in turn.
+    look, judge : the rungs on which poses are tried, and on which the best of each step is chosen
+        and each fan left out in turn.
+    ladder : rungs after these with how many layouts reach each.
     most_starts : averages of the last few from how many starts, at most.
     seed : of the poses that are drawn by lot beside those that promise most.
     """
@@ -52,8 +52,8 @@ class Effort:
     passes: int = 2
     exchanged: int = 8
     look: Rung = LOOK
-    ladder: tuple[tuple[Rung, int], ...] = ((WHOLE, 8), (CLOSE, 3), (CLOSEST, 2))
-    apart: Rung = WHOLE
+    judge: Rung = WHOLE
+    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 3),)
     most_starts: int = 3
     seed: int = 0
 
@@ -62,12 +62,13 @@ class Effort:
 class Step:
     """What a search has done last: for whoever watches it.
 
-    ``value`` is that of the best layout so far on the rung that was reached.
+    ``value`` is that of the best layout so far by ``rung``.
     """
 
     words: str
     layout: Layout
     value: float
+    rung: Rung
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,25 +114,30 @@ class Search:
     best: Layout = field(default_factory=Layout)
     by_number: list[Ranked] = field(default_factory=list)
     finalists: tuple[Ranked, ...] = ()
-    reached: Rung = LOOK
-    _seen: dict[Layout, dict[int, float]] = field(default_factory=dict)
+    reached: Rung = WHOLE
+    _looked: dict[Layout, float] = field(default_factory=dict)
+    _judged: dict[Layout, float] = field(default_factory=dict)
     _promise: dict[FanPlace, float] = field(default_factory=dict)
 
     def run(self) -> None:
         """Search; what was found so far is in the attributes at any time."""
+        self.reached = self.effort.judge
         current = self.space.start
-        self._look([current], None, 0)
-        self.by_number.append(self._ranked(current))
-        self._note("heaters alone", current)
+        self._look([current], None)
+        self._count(current, "heaters alone")
         for number, poses in enumerate(self.space.fans):
             added = self._add(current, poses, number)
             if added is None:
                 break
             current = added
-            self.by_number.append(self._ranked(current))
-            self._note(f"fan {number + 1} of {len(self.space.fans)} added", current)
+            self._count(current, f"fan {number + 1} of {len(self.space.fans)} added")
         current = self._exchange(current)
         self._climb(len(current.fans))
+
+    def _count(self, current: Layout, words: str) -> None:
+        """Note what a number of fans is worth."""
+        self.by_number.append(Ranked(current, (self._judge([current])[0],)))
+        self._note(words, current)
 
     # ---- add ----
 
@@ -149,7 +155,7 @@ class Search:
         others = [pose for pose in open_poses if current.with_fan(pose) not in gains]
         others.sort(key=lambda pose: -self._promise.get(pose, float("inf")))  # stable: by number
         self._try(current, others, self.effort.fresh, gains, words, is_lazy=number > 0)
-        return self._run_off(sorted(gains, key=lambda layout: -gains[layout]), current)
+        return self._run_off(sorted(gains, key=lambda layout: -gains[layout]))
 
     def _try(
         self,
@@ -162,18 +168,18 @@ class Search:
         is_lazy: bool = False,
     ) -> None:
         """Note the gains of poses in their order; lazily until none promises more than the best."""
-        here = self._ranked(current).value
+        here = self._looked[current]
         for first in range(0, min(most, len(poses)), self.effort.batch):
             batch = poses[first : min(first + self.effort.batch, most)]
             promised = self._promise.get(batch[0], float("inf"))
             if is_lazy and gains and max(gains.values()) >= promised:
                 break
             layouts = [current.with_fan(pose) for pose in batch]
-            values = self._look(layouts, current, 0)
+            values = self._look(layouts, current)
             for pose, layout, value in zip(batch, layouts, values, strict=True):
                 gains[layout] = self._promise[pose] = here - value
             best = max(gains, key=lambda layout: gains[layout])
-            self._note(f"{words}: {len(gains)} poses tried", best)
+            self._note(f"{words}: {len(gains)} poses tried", best, self._looked[best])
 
     def _promise_alike(self, poses: Iterable[FanPlace]) -> None:
         """Take what a pose promises for others on its spot to its side, until they are tried."""
@@ -182,11 +188,11 @@ class Search:
             if _side(pose) in known:
                 self._promise.setdefault(pose, known[_side(pose)])
 
-    def _run_off(self, layouts: Iterable[Layout], warm: Layout | None) -> Layout:
-        """Return the best of a few layouts by averages from one more start each."""
+    def _run_off(self, layouts: Sequence[Layout]) -> Layout:
+        """Return the best of the first few layouts by whole runs."""
         few = list(layouts)[: self.effort.runoff]
-        self._look(few, warm, 1)
-        return min(few, key=lambda layout: self._ranked(layout).value)
+        values = self._judge(few)
+        return few[int(np.argmin(values))]
 
     # ---- exchange ----
 
@@ -231,29 +237,27 @@ class Search:
     def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
         """Return the best of a layout and others like it."""
         for first in range(0, len(others), self.effort.batch):
-            self._look(others[first : first + self.effort.batch], current, 0)
-        ranked = sorted(others, key=lambda layout: self._ranked(layout).value)
-        promising = [
-            layout
-            for layout in ranked[: self.effort.runoff - 1]
-            if self._ranked(layout).value < self._ranked(current).value
-        ]
-        return self._run_off([current, *promising], current) if promising else current
+            self._look(others[first : first + self.effort.batch], current)
+        ranked = sorted(others, key=lambda layout: self._looked[layout])
+        here = self._looked[current]
+        better = [layout for layout in ranked if self._looked[layout] < here]
+        return self._run_off([current, *better])
 
     # ---- climb ----
 
     def _climb(self, fans: int) -> None:
         """Halve the best layouts rung by rung, then settle ties by averages from more starts."""
-        known = [self._ranked(layout) for layout in self._seen if len(layout.fans) == fans]
-        few = sorted(known, key=lambda one: one.value)
+        known = {one: value for one, value in self._judged.items() if len(one.fans) == fans}
+        few = sorted((Ranked(one, (known[one],)) for one in known), key=lambda one: one.value)
+        self.finalists = tuple(few)
         for rung, keep in self.effort.ladder:
             layouts = [one.layout for one in few[:keep]]
-            values = self._values([Trial(layout, rung, 2) for layout in layouts])
+            values = self._values([Trial(layout, rung, 1) for layout in layouts])
             ranked = [Ranked(one, (value,)) for one, value in zip(layouts, values, strict=True)]
             few = sorted(ranked, key=lambda one: one.value)
             self.finalists, self.reached = tuple(few), rung
-            self._note(rung.words, few[0].layout, few[0].value)
-        for start in range(3, 2 + self.effort.most_starts):
+            self._note(rung.words, few[0].layout, few[0].value, rung)
+        for start in range(2, 1 + self.effort.most_starts):
             if not self._is_tied():
                 break
             self._settle(start)
@@ -274,27 +278,39 @@ class Search:
         ]
         self.finalists = (*sorted(more, key=lambda one: one.value), *others)
         best = self.finalists[0]
-        self._note("a tie, averaged again", best.layout, best.value)
+        self._note("a tie, averaged again", best.layout, best.value, self.reached)
 
     # ---- what all of them do ----
 
-    def _look(self, layouts: Sequence[Layout], warm: Layout | None, start: int) -> list[float]:
-        """Return the values of layouts on the first rung, from one start."""
-        values = self._values([Trial(layout, self.effort.look, start, warm) for layout in layouts])
+    def _look(self, layouts: Sequence[Layout], warm: Layout | None) -> list[float]:
+        """Return the values of layouts by cheap looks; the first look at one counts."""
+        values = self._values([Trial(one, self.effort.look, 0, warm) for one in layouts])
         for layout, value in zip(layouts, values, strict=True):
-            self._seen.setdefault(layout, {}).setdefault(start, value)
+            self._looked.setdefault(layout, value)
+        return values
+
+    def _judge(self, layouts: Sequence[Layout]) -> list[float]:
+        """Return the values of layouts by whole runs."""
+        values = self._values([Trial(layout, self.effort.judge) for layout in layouts])
+        self._judged.update(zip(layouts, values, strict=True))
         return values
 
     def _values(self, trials: Sequence[Trial]) -> list[float]:
-        outcomes: list[Outcome] = self.trials.outcomes(trials)
-        return [outcome.value(self.objective) for outcome in outcomes]
+        return [one.value(self.objective) for one in self.trials.outcomes(trials)]
 
-    def _ranked(self, layout: Layout) -> Ranked:
-        return Ranked(layout, tuple(self._seen.get(layout, {}).values()))
-
-    def _note(self, words: str, layout: Layout, value: float | None = None) -> None:
+    def _note(
+        self,
+        words: str,
+        layout: Layout,
+        value: float | None = None,
+        rung: Rung | None = None,
+    ) -> None:
+        """Tell a step; without a value it is that of a whole run."""
         self.best = layout
-        self.tell(Step(words, layout, self._ranked(layout).value if value is None else value))
+        if value is None:
+            self.tell(Step(words, layout, self._judged[layout], self.effort.judge))
+        else:
+            self.tell(Step(words, layout, value, rung or self.effort.look))
 
 
 def _posture(fan: FanPlace) -> tuple[float, float]:

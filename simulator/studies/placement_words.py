@@ -17,6 +17,8 @@ _SIDES = ("east", "north-east", "north", "north-west", "west", "south-west", "so
 
 #: What no search can know.
 LIMITS = (
+    "A place that is never done counts as done after the run, by up to as long again; so the times "
+    "compare layouts and are no finishing times.",
     "Averages of a flow that never settles scatter: differences below the width of a tie are none.",
     "Cells of 0.1 m, formulas of convection and gaps in walls leave more error than two good "
     "layouts differ by; the order of layouts is surer than their times.",
@@ -44,6 +46,11 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
         ]
     lines += ["", *_enough_lines(found, units)]
     lines += ["", "Limits", *(f"  - {limit}" for limit in LIMITS)]
+    lines += [
+        "",
+        "Before the day: `roomsoak check CASE --readiness --cautions` with this layout. "
+        "Local codes first.",
+    ]
     return lines
 
 
@@ -56,9 +63,23 @@ def _layout_lines(found: Placement, units: System) -> list[str]:
             lines += [f"  {line}" for line in why(found.contributions[number - 1], found, units)]
     for heater in layout.heaters:
         lines.append(f"{heater.name}: {_heater_words(_room(found.case, heater.room), heater)}")
+    lines += _hottest_lines(found, units)
     if not layout.fans:
         lines.append("no fan is placed: heaters alone")
     return lines
+
+
+def _hottest_lines(found: Placement, units: System) -> list[str]:
+    """Return a warning where the air gets hotter than the treatment allows."""
+    runs = found.compared[0].outcomes if found.compared else ()
+    hottest = max((state.air_maximum for run in runs for state in run.states), default=0.0)
+    limit = found.case.treatment.air_limit
+    if hottest <= limit:
+        return []
+    return [
+        f"CAUTION: air reaches {format_quantity(hottest, 'temperature', units)} somewhere, limit "
+        f"{format_quantity(limit, 'temperature', units)}; `--objective harm` keeps it lowest"
+    ]
 
 
 def _room(case: Case, name: str) -> Room:
@@ -156,7 +177,7 @@ def _verdict(found: Placement, units: System) -> str:
 
 def _enough_lines(found: Placement, units: System) -> list[str]:
     objective = found.question.objective
-    lines = [f"How much is enough, by cheap looks on coarse cells ({objective.words}):"]
+    lines = [f"How much is enough, by whole runs on coarse cells ({objective.words}):"]
     lines += [
         f"  {number} fan{'' if number == 1 else 's'}: {objective.say(one.value, units)}"
         for number, one in enumerate(found.by_number)

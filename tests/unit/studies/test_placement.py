@@ -38,7 +38,7 @@ GLANCE = replace(
 )
 QUICKLY = Effort(
     batch=4, fresh=4, runoff=2, passes=1, exchanged=2, most_starts=2,
-    look=GLANCE, ladder=((GLANCE, 3), (GLANCE, 2)), apart=GLANCE,
+    look=GLANCE, judge=GLANCE, ladder=((GLANCE, 2),),
 )  # fmt: skip
 FEW = Density(wanted=12, turns=4, postures=POSTURES[:1])
 ASKED = Question(objective=Question().objective, density=FEW, effort=QUICKLY, workers=1)
@@ -86,6 +86,8 @@ def test_answer_names_places_reasons_and_rivals(answer) -> None:  # type: ignore
     ):  # fmt: skip
         assert words in text, words
     assert len(found.by_number) == 3
+    assert found.by_heaters[0].number == 1
+    assert {one.number: one.is_added for one in found.by_heaters}.get(2, True)
     table = placement_table(found)
     assert json.loads(json.dumps(table, allow_nan=False))["fans"][0]["room"] == "room"
 
