@@ -102,11 +102,11 @@ def place(
 
 
 def _efforts() -> dict[str, "Effort"]:
-    from simulator.studies.placement_search import Effort
+    from simulator.studies.placement_search import QUICK, Effort
     from simulator.studies.rungs import CLOSE, CLOSEST, WHOLE
 
     return {
-        "quick": Effort(fresh=24, passes=1, exchanged=4, ladder=((WHOLE, 2),)),
+        "quick": QUICK,
         "usual": Effort(),
         "long": Effort(
             fresh=160,

@@ -58,6 +58,10 @@ class Effort:
     seed: int = 0
 
 
+#: A search on coarse cells only: for a first look.
+QUICK = Effort(fresh=24, passes=1, exchanged=4, ladder=((WHOLE, 2),))
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """What a search has done last: for whoever watches it.

@@ -6,11 +6,13 @@ from typing import Any
 
 from simulator.case.case import Case
 from simulator.case.load import load_texts
+from simulator.units import System
 from simulator.workspace.folder import Folder
 from simulator.workspace.free_place import with_place
 from simulator.workspace.new_case import NewDwelling, copied_texts, new_texts, stem_of
 from simulator.workspace.open_case import OpenCase, attached, references
 from simulator.workspace.operations import AddEntry, Operation
+from simulator.workspace.orders import What
 from simulator.workspace.plan import laid_out
 from simulator.workspace.runs import Runs
 from simulator.workspace.shipped import copy_shipped
@@ -74,11 +76,14 @@ class Desk:
             main = self.folder.free_name(stem_of(asked.title), ".toml")
             return self._begun(main, new_texts(asked, main))
 
-    def copy(self, name: str, title: str) -> str:
-        """Write a second case beside one, on the same dwelling, and return its name."""
+    def copy(self, name: str, title: str, layout: str = "") -> str:
+        """Write a second case beside one, on the same dwelling, and return its name.
+
+        ``layout`` is the name of a layout file to use in place of a copy of the first one's.
+        """
         with self._lock:
             self._case(name).refresh()
-            return self._begun(*copied_texts(self.folder, name, title))
+            return self._begun(*copied_texts(self.folder, name, title, layout))
 
     def copy_ready(self, name: str) -> str:
         """Copy a ready case into the folder and return the name of its copy."""
@@ -91,6 +96,13 @@ class Desk:
             title = self.loaded(name).title
             texts = self._open[name].whole
         return self.runs.ask(name, title, texts, cells)
+
+    def ask_long(self, what: What, name: str, units: System) -> list[dict[str, Any]]:
+        """Queue a search for the places of fans, or a lesson, of a case as it is now."""
+        with self._lock:
+            title = self.loaded(name).title
+            texts = self._open[name].whole
+        return self.runs.ask_long(what, name, title, texts, units)
 
     def loaded(self, name: str) -> Case:
         """Return a case as it is now, compiled."""

@@ -73,17 +73,21 @@ def new_texts(asked: NewDwelling, main: str) -> Texts:
     return {main: tomlkit.dumps(case), dwelling: tomlkit.dumps(home)}
 
 
-def copied_texts(folder: Folder, main: str, title: str) -> tuple[str, Texts]:
+def copied_texts(folder: Folder, main: str, title: str, layout: str = "") -> tuple[str, Texts]:
     """Return name and texts of a second case on the same dwelling.
 
     Its preparation and its layout are copies of their own; the dwelling stays shared, so that the
-    two can be compared.
+    two can be compared. ``layout`` names a layout file whose text is used instead.
     """
     texts = read_texts(folder, main)
     target = folder.free_name(stem_of(title), ".toml")
     text = toml_edit.edited(texts[main], toml_edit.set_value(("title",), title))
     copied: Texts = {}
-    for section in SECTIONS[1:]:
+    if layout:
+        name = folder.free_name(f"{PurePosixPath(target).stem}_layout", ".toml")
+        copied[name] = folder.read(layout)
+        text = toml_edit.edited(text, toml_edit.set_value(("layout",), name))
+    for section in SECTIONS[1:] if not layout else ("preparation", "treatment"):
         value = tomlkit.parse(text).get(section)
         if isinstance(value, str):
             source = (PurePosixPath(main).parent / value).as_posix()

@@ -1,29 +1,15 @@
-"""The process that computes one run: it tells how far it is, writes the result, and ends."""
+"""The process that carries out one order: it tells how far it is, writes a file, and ends."""
 
 import dataclasses
 import os
 import signal
 from multiprocessing.connection import Connection
-from pathlib import Path
 from typing import Any
 
 from simulator.errors import RoomsoakError
 from simulator.progress import Progress
-
-
-@dataclasses.dataclass(frozen=True, slots=True)
-class Order:
-    """What is to be run: texts of a case, cell size [m], where the result goes.
-
-    ``coarse`` is the result of the same texts on larger cells, if there is one: the two tell the
-    error of the cells.
-    """
-
-    texts: dict[str, str]
-    main: str
-    cell_size: float
-    path: Path
-    coarse: Path | None = None
+from simulator.workspace.long_tasks import make_lesson, place_fans
+from simulator.workspace.orders import Order
 
 
 def run_in_child(connection: Connection, order: Order) -> None:
@@ -37,7 +23,7 @@ def run_in_child(connection: Connection, order: Order) -> None:
         _send(connection, "progress", dataclasses.asdict(progress))
 
     try:
-        _send(connection, "done", _run(order, tell))
+        _send(connection, "done", _DOERS[order.what](order, tell))
     except RoomsoakError as problem:
         _send(connection, "failed", str(problem).splitlines()[0])
     except MemoryError:
@@ -71,7 +57,9 @@ def _run(order: Order, tell: Any) -> dict[str, Any]:
     answer = assess(case, done.grid, done.history)
     if order.coarse is not None and order.coarse.exists():
         _tell_grid_error(order, answer)
-    return {"is_all_done": answer.is_all_done, "cold_spots": len(answer.cold_spots)}
+    count = len(answer.cold_spots)
+    cold = f"{count} cold spot{'' if count == 1 else 's'} left"
+    return {"words": "every hiding place is done" if answer.is_all_done else cold, "lines": []}
 
 
 def _tell_grid_error(order: Order, answer: Any) -> None:
@@ -88,3 +76,6 @@ def _tell_grid_error(order: Order, answer: Any) -> None:
     theirs = assess(coarse.case, coarse.grid, coarse.history)
     found = grid_error.compare_grids(answer, order.cell_size, theirs, coarse.cell_size)
     append_findings(order.path, grid_error.NAME, found)
+
+
+_DOERS = {"run": _run, "place": place_fans, "lesson": make_lesson}

@@ -1,4 +1,7 @@
-"""Runs that the page asks for: one at a time, the others wait, each in a process of its own."""
+"""Runs that the page asks for: one at a time, the others wait, each in a process of its own.
+
+A search for the places of fans and a lesson are many runs in one process, and wait alike.
+"""
 
 import itertools
 import multiprocessing
@@ -8,9 +11,11 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, Literal
 
+from simulator.units import System
 from simulator.workspace.folder import Folder
+from simulator.workspace.orders import Order, What
 from simulator.workspace.refusals import NotThere, Refused
-from simulator.workspace.run_child import Order, run_in_child
+from simulator.workspace.run_child import run_in_child
 
 State = Literal["waiting", "running", "done", "cancelled", "failed"]
 
@@ -27,23 +32,27 @@ _LOOK, _GRACE = 0.1, 0.5
 
 @dataclass(slots=True)
 class Job:
-    """One run: what, how far, and how it ended."""
+    """One run, or many in one: what, how far, and how it ended."""
 
+    what: What
     number: int
     group: int  # the runs that were asked for together
     case: str
     title: str
     cell_size: float  # [m]
-    result: str  # name of the result file
+    result: str  # name of the file that is written
+    units: System
     texts: Mapping[str, str] = field(repr=False)
     state: State = "waiting"
     progress: dict[str, Any] = field(default_factory=dict)
     words: str = ""
+    lines: list[str] = field(default_factory=list)
     is_cancelled: bool = False
 
     def shown(self) -> dict[str, Any]:
         """Return the job as plain JSON."""
         return {
+            "what": self.what,
             "number": self.number,
             "case": self.case,
             "title": self.title,
@@ -52,6 +61,7 @@ class Job:
             "state": self.state,
             "progress": self.progress,
             "words": self.words,
+            "lines": self.lines,
         }
 
 
@@ -78,16 +88,41 @@ class Runs:
         if not cells or not all(SMALLEST_CELL <= cell <= LARGEST_CELL for cell in cells):
             raise Refused(f"cells must be from {SMALLEST_CELL:g} to {LARGEST_CELL:g} m")
         with self._changed:
-            waiting = sum(job.state in ("waiting", "running") for job in self._jobs)
-            if waiting + len(cells) > MOST_WAITING:
-                raise Refused(f"{waiting} runs wait already; at most {MOST_WAITING}")
             group = next(self._numbers)
-            jobs = []
-            for cell in sorted(cells, reverse=True):
-                name = self._result_name(case, cell)
-                jobs.append(Job(next(self._numbers), group, case, title, cell, name, dict(texts)))
-                self._jobs.append(jobs[-1])
-            self._changed.notify_all()
+            stem = f"{RESULTS}/{PurePosixPath(case).stem}"
+            jobs = [
+                Job(
+                    what="run",
+                    number=next(self._numbers),
+                    group=group,
+                    case=case,
+                    title=title,
+                    cell_size=cell,
+                    result=self._free_name(f"{stem}_{100 * cell:.0f}cm", RESULT_ENDING),
+                    units="si",
+                    texts=dict(texts),
+                )
+                for cell in sorted(cells, reverse=True)
+            ]
+            return self._queued(jobs)
+
+    def ask_long(
+        self, what: What, case: str, title: str, texts: Mapping[str, str], units: System
+    ) -> list[dict[str, Any]]:
+        """Queue a search for the places of fans, or a lesson."""
+        with self._changed:
+            number = next(self._numbers)
+            stem = f"{RESULTS}/{PurePosixPath(case).stem}"
+            names = {"place": f"{stem}_placed.toml", "lesson": f"{stem}_lesson/lesson.html"}
+            job = Job(what, number, number, case, title, 0.2, names[what], units, dict(texts))
+            return self._queued([job])
+
+    def _queued(self, jobs: list[Job]) -> list[dict[str, Any]]:
+        waiting = sum(job.state in ("waiting", "running") for job in self._jobs)
+        if waiting + len(jobs) > MOST_WAITING:
+            raise Refused(f"{waiting} runs wait already; at most {MOST_WAITING}")
+        self._jobs.extend(jobs)
+        self._changed.notify_all()
         self._tell(self.shown())
         return [job.shown() for job in jobs]
 
@@ -119,10 +154,9 @@ class Runs:
             self._changed.notify_all()
         self._thread.join(timeout=5.0)
 
-    def _result_name(self, case: str, cell: float) -> str:
+    def _free_name(self, stem: str, ending: str) -> str:
         taken = {job.result for job in self._jobs if job.state in ("waiting", "running", "done")}
-        stem = f"{RESULTS}/{PurePosixPath(case).stem}_{100 * cell:.0f}cm"
-        names = (f"{stem}{f'_{n}' if n > 1 else ''}{RESULT_ENDING}" for n in itertools.count(1))
+        names = (f"{stem}{f'_{n}' if n > 1 else ''}{ending}" for n in itertools.count(1))
         return next(
             name for name in names if name not in taken and not self._folder.path(name).exists()
         )
@@ -160,7 +194,7 @@ class Runs:
             ),
             None,
         )
-        order = Order(dict(job.texts), job.case, job.cell_size, path, coarse)
+        order = Order(job.what, dict(job.texts), job.case, path, job.units, job.cell_size, coarse)
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe(duplex=False)
         process = context.Process(target=run_in_child, args=(theirs, order), daemon=True)
@@ -189,17 +223,11 @@ class Runs:
                 self._tell(self.shown())
             else:
                 job.state = "done" if what == "done" else "failed"
-                job.words = _words(value) if what == "done" else str(value)
+                job.words = value["words"] if what == "done" else str(value)
+                job.lines = value["lines"] if what == "done" else []
                 return
         job.state = "cancelled" if job.is_cancelled else "failed"
         job.words = "cancelled" if job.is_cancelled else "the run ended without an answer"
-
-
-def _words(value: Mapping[str, Any]) -> str:
-    if value["is_all_done"]:
-        return "every hiding place is done"
-    count = value["cold_spots"]
-    return f"{count} cold spot{'' if count == 1 else 's'} left"
 
 
 def _end(process: Any) -> None:

@@ -85,7 +85,8 @@ def _routes(desk: Desk) -> list[BaseRoute]:
         route("/api/result/{name:path}/answer", _answer),
         route("/api/result/{name:path}/room", _room),
         route("/api/compare", _compare),
-        route("/api/result/{name:path}/offer/{what}", _offer),
+        route("/api/result/{name:path}/sheet", _sheet),
+        route("/api/lesson/{name:path}", _lesson),
         route("/api/scale", lambda _, request, __: offers.scale(_units(request))),
     ]
 
@@ -182,7 +183,6 @@ def _desk(desk: Desk, _: Request, __: dict[str, Any]) -> dict[str, Any]:
         "recovered": desk.recovered,
         "cases": view.cases_in(desk.folder),
         "ready": shipped_cases(),
-        "offers": offers.offered(),
     }
 
 
@@ -191,7 +191,8 @@ def _new(desk: Desk, _: Request, body: dict[str, Any]) -> dict[str, Any]:
     if "ready" in body:
         return {"name": desk.copy_ready(_text(body, "ready"))}
     if "copy" in body:
-        return {"name": desk.copy(_text(body, "copy"), _text(body, "title"))}
+        layout = _text(body, "layout") if "layout" in body else ""
+        return {"name": desk.copy(_text(body, "copy"), _text(body, "title"), layout)}
     try:
         asked = NewDwelling.model_validate(body)
     except ValidationError as error:
@@ -218,7 +219,10 @@ def _readiness(desk: Desk, request: Request, _: dict[str, Any]) -> dict[str, Any
     return readiness_view.readiness_view(desk.loaded(_name(request)), _units(request))
 
 
-def _run(desk: Desk, _: Request, body: dict[str, Any]) -> dict[str, Any]:
+def _run(desk: Desk, request: Request, body: dict[str, Any]) -> dict[str, Any]:
+    what = body.get("what", "run")
+    if what in ("place", "lesson"):
+        return {"runs": desk.ask_long(what, _text(body, "case"), _units(request))}
     cells = body.get("cells")
     if not isinstance(cells, list) or not all(isinstance(cell, float) for cell in cells):
         raise Refused("cells: a list of sizes in metres, such as [0.2, 0.1]")
@@ -254,10 +258,17 @@ def _compare(desk: Desk, request: Request, _: dict[str, Any]) -> dict[str, Any]:
     return answers.side_by_side(paths, _units(request))
 
 
-def _offer(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
-    path = _result_path(desk, _name(request))
-    made = offers.make(str(request.path_params["what"]), path, _units(request))
+def _sheet(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
+    made = offers.job_sheet(_result_path(desk, _name(request)), _units(request))
     return FileResponse(made, filename=made.name)
+
+
+def _lesson(desk: Desk, request: Request, _: dict[str, Any]) -> Response:
+    name = _name(request)
+    path = desk.folder.path(name)
+    if path.name != "lesson.html" or not path.is_file():
+        raise NotThere(f"there is no lesson '{name[:60]}'")
+    return FileResponse(path, filename=f"{path.parent.name}.html")
 
 
 def _name(request: Request) -> str:

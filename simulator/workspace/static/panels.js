@@ -3,7 +3,8 @@
 import { byId, h, say, slug } from "/static/dom.js";
 import { choice, fieldOf, fieldsOf, namesOf, words } from "/static/forms.js";
 import { remove, setKeys } from "/static/plan.js";
-import { askJson, casePath, changed, edit, state } from "/static/store.js";
+import { runLong } from "/static/runs.js";
+import { askJson, casePath, changed, edit, plain, state } from "/static/store.js";
 
 export const TABS = [
   ["dwelling", "Dwelling"],
@@ -271,6 +272,10 @@ function equipment() {
   return [
     adder("equipment", "layout"),
     pieceList("equipment"),
+    h("p", { class: "tools" }, [
+      h("button", { type: "button", id: "search-fans", text: "Search where the fans should stand", onclick: () => runLong("place").catch((error) => say(plain(error.message), "wrong")) }),
+      h("span", { class: "meaning", text: "tries many layouts on coarse cells; takes many minutes, can be cancelled and goes on when asked again" }),
+    ]),
     list("layout", "circuit", "circuit", "Circuits", () => ({ name: freeName("circuit"), voltage: state.units === "us" ? "120 V" : "230 V", rating: state.units === "us" ? "20 A" : "16 A" })),
     h("section", { class: "list" }, [h("h3", { text: "Layout" }), tableForm("layout", [], "layout", state.view.data.layout, "layout", { only: ["name"] })]),
   ];

@@ -1,10 +1,10 @@
 // Results: one, or two side by side on the same times and the same scale.
 
-import { byId, h, put, say, slug } from "/static/dom.js";
+import { byId, h, put, say } from "/static/dom.js";
 import { choice } from "/static/forms.js";
 import { curves } from "/static/curves.js";
 import { HeatPlan, hours, legend } from "/static/heat.js";
-import { cellName } from "/static/runs.js";
+import { cellName, runLong } from "/static/runs.js";
 import { Room } from "/static/room.js";
 import { ask, askJson, plain, state } from "/static/store.js";
 import { unpack } from "/viewer/viewer.js";
@@ -87,6 +87,7 @@ function controls(answers) {
       slider("at-height", "height of the slice above the floor", 0.02, top - 0.02, 0.05, now.height, (value) => { now.height = value; }),
     ]),
     legend(),
+    lesson(),
   ]);
 }
 
@@ -195,9 +196,17 @@ function more(answer, number) {
   ];
 }
 
+/** What is taken away: the job sheet of a result. */
 function offers(answer, number) {
-  const offered = state.desk.offers;
-  if (!offered.length) return null;
-  return h("p", { class: "tools" }, offered.map((what) =>
-    h("a", { class: "button", id: `offer-${slug(what)}-${number}`, href: path(answer.name, `offer/${encodeURIComponent(what)}?units=${state.units}`), download: "", text: `Download the ${what}` })));
+  const href = path(answer.name, `sheet?units=${state.units}`);
+  return h("p", { class: "tools" }, h("a", { class: "button", id: `sheet-${number}`, href, download: "", text: "Download the job sheet" }));
+}
+
+/** A lesson of the case that is open: many runs, then one page to hand out. */
+function lesson() {
+  if (!state.view?.plan) return null;
+  return h("p", { class: "tools" }, [
+    h("button", { type: "button", id: "make-lesson", text: `Make a lesson of “${state.view.title}”`, onclick: () => runLong("lesson").catch((error) => say(plain(error.message), "wrong")) }),
+    h("span", { class: "quiet", text: "as found, prepared step by step, clutter, fans: a page to hand out that needs no network" }),
+  ]);
 }
