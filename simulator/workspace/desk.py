@@ -55,11 +55,19 @@ class Desk:
             return case_view(case)
 
     def edit(
-        self, name: str, revision: int, operations: list[Operation], client: str
+        self,
+        name: str,
+        revision: int,
+        operations: list[Operation],
+        client: str,
+        units: System = "si",
     ) -> dict[str, Any]:
-        """Apply operations to a revision of a case and return the case after them."""
+        """Apply operations to a revision of a case and return the case after them.
+
+        ``units`` are those in which a free place is written where a new piece has none.
+        """
         return self._change(
-            name, client, lambda case: case.edit(revision, _placed(case, operations))
+            name, client, lambda case: case.edit(revision, _placed(case, operations, units))
         )
 
     def undo(self, name: str, revision: int, client: str) -> dict[str, Any]:
@@ -70,11 +78,11 @@ class Desk:
         """Go one step forward again in a case."""
         return self._change(name, client, lambda case: case.redo(revision))
 
-    def new(self, asked: NewDwelling) -> str:
+    def new(self, asked: NewDwelling, units: System = "si") -> str:
         """Write a new dwelling and return the name of its case."""
         with self._lock:
             main = self.folder.free_name(stem_of(asked.title), ".toml")
-            return self._begun(main, new_texts(asked, main))
+            return self._begun(main, new_texts(asked, main, units))
 
     def copy(self, name: str, title: str, layout: str = "") -> str:
         """Write a second case beside one, on the same dwelling, and return its name.
@@ -141,7 +149,7 @@ class Desk:
             listener(what)
 
 
-def _placed(case: OpenCase, operations: list[Operation]) -> list[Operation]:
+def _placed(case: OpenCase, operations: list[Operation], units: System) -> list[Operation]:
     """Return operations in which new pieces that have no place are given a free one."""
     found: list[Operation] = []
     for operation in operations:
@@ -151,6 +159,6 @@ def _placed(case: OpenCase, operations: list[Operation]) -> list[Operation]:
         value = operation.value
         if operation.path[-1] in ("furniture", "equipment") and "at" not in value:
             layout = laid_out(case.whole, case.main, case.case.dwelling)
-            value = with_place(value, case.case.dwelling, layout.placed)
+            value = with_place(value, case.case.dwelling, layout.placed, units)
         found.append(operation.model_copy(update={"value": value}))
     return found

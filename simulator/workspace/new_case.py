@@ -1,6 +1,7 @@
 """A new dwelling from nothing, and a second case beside one: the texts that they begin with."""
 
 import re
+from collections.abc import Mapping
 from pathlib import PurePosixPath
 from typing import Annotated, Literal
 
@@ -8,12 +9,20 @@ import tomlkit
 from pydantic import BaseModel, ConfigDict, Field
 
 from simulator.case.sections import SECTIONS
+from simulator.units import System
 from simulator.workspace import toml_edit
 from simulator.workspace.folder import Folder
 from simulator.workspace.open_case import read_texts
 from simulator.workspace.operations import Texts
 
 _Text = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+#: The usual temperatures of a treatment, as they are written.
+_PLANS: Mapping[System, Mapping[str, str]] = {
+    "si": {"target": "55 degC", "thermostat": "60 degC", "air_limit": "63 degC"},
+    "us": {"target": "131 degF", "thermostat": "140 degF", "air_limit": "145 degF"},
+}
 
 
 class NewDwelling(BaseModel):
@@ -34,7 +43,7 @@ class NewDwelling(BaseModel):
     ceiling_behind: Literal["outdoors", "mirror"] = "outdoors"
 
 
-def new_texts(asked: NewDwelling, main: str) -> Texts:
+def new_texts(asked: NewDwelling, main: str, units: System = "si") -> Texts:
     """Return the texts of a case with one empty room; its dwelling has a file of its own."""
     stem = PurePosixPath(main).stem
     dwelling = f"{stem}_dwelling.toml"
@@ -44,12 +53,7 @@ def new_texts(asked: NewDwelling, main: str) -> Texts:
     case["dwelling"] = dwelling
     case["preparation"] = {"name": "as found"}
     case["layout"] = {"name": "first layout"}
-    case["treatment"] = {
-        "target": "55 degC",
-        "thermostat": "60 degC",
-        "air_limit": "63 degC",
-        "horizon": "6 h",
-    }
+    case["treatment"] = {**_PLANS[units], "horizon": "6 h"}
     home = tomlkit.document()
     home.add(tomlkit.comment("Drawn on the desk."))
     home["name"] = asked.title[:60]

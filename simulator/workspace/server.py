@@ -186,7 +186,7 @@ def _desk(desk: Desk, _: Request, __: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _new(desk: Desk, _: Request, body: dict[str, Any]) -> dict[str, Any]:
+def _new(desk: Desk, request: Request, body: dict[str, Any]) -> dict[str, Any]:
     """Begin a case: a new dwelling, a copy of a ready one, or a second case beside one."""
     if "ready" in body:
         return {"name": desk.copy_ready(_text(body, "ready"))}
@@ -199,12 +199,12 @@ def _new(desk: Desk, _: Request, body: dict[str, Any]) -> dict[str, Any]:
         first = error.errors(include_url=False)[0]
         where = ".".join(str(part) for part in first["loc"])
         raise Refused(f"{where}: {first['msg']}") from None
-    return {"name": desk.new(asked)}
+    return {"name": desk.new(asked, _units(request))}
 
 
 def _edit(desk: Desk, request: Request, body: dict[str, Any]) -> dict[str, Any]:
     operations = read_operations(body.get("operations"))
-    return desk.edit(_name(request), _revision(body), operations, _client(body))
+    return desk.edit(_name(request), _revision(body), operations, _client(body), _units(request))
 
 
 def _undo(desk: Desk, request: Request, body: dict[str, Any]) -> dict[str, Any]:

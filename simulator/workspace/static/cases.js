@@ -20,7 +20,7 @@ export async function showCases() {
 
 async function go(dialog, body) {
   try {
-    const { name } = await askJson("/api/cases", body);
+    const { name } = await askJson(`/api/cases?units=${state.units}`, body);
     dialog.close();
     await openCase(name);
   } catch (error) {

@@ -2,7 +2,7 @@
 
 import { byId, h, put, say } from "/static/dom.js";
 import { showCases } from "/static/cases.js";
-import { choose, panel, pieceForm, TABS } from "/static/panels.js";
+import { choose, panel, pieceForm, TABS, WITH_PIECE } from "/static/panels.js";
 import { DrawingPlan, keysHelp } from "/static/plan.js";
 import { drawResults } from "/static/results.js";
 import { drawRuns, run } from "/static/runs.js";
@@ -51,7 +51,7 @@ function drawPanel() {
   const side = byId("side");
   if (!side || !state.view) return;
   const content = state.view.data ? panel(state.tab === "todo" && !state.view.plan ? "files" : state.tab) : panel("files");
-  put(side, tabs(), h("div", { id: "panel", role: "tabpanel", "aria-labelledby": `tab-${state.tab}`, tabindex: "0" }, [state.tab !== "todo" && state.tab !== "files" && pieceForm(), content].flat(Infinity).filter(Boolean)));
+  put(side, tabs(), h("div", { id: "panel", role: "tabpanel", "aria-labelledby": `tab-${state.tab}`, tabindex: "0" }, [WITH_PIECE.includes(state.tab) && pieceForm(), content].flat(Infinity).filter(Boolean)));
 }
 
 function roomChoice() {

@@ -29,15 +29,20 @@ export function byId(id) {
   return document.getElementById(id);
 }
 
-/** Replace what is in a node, and put the focus back where it was (by id). */
+const opened = new Set(); // ids of what was unfolded, also while it is not in the page
+
+document.addEventListener("toggle", (event) => {
+  const { id, open, isConnected } = event.target;
+  if (id && isConnected) opened[open ? "add" : "delete"](id);
+}, true);
+
+/** Replace what is in a node; the focus goes back to where it was, what was unfolded stays so. */
 export function put(node, ...children) {
   const focused = node.contains(document.activeElement) ? document.activeElement.id : "";
-  const open = [...node.querySelectorAll("details[id][open]")].map((details) => details.id);
   const scrolled = node.scrollTop;
   node.replaceChildren(...children.flat(Infinity).filter(Boolean));
-  for (const id of open) {
-    const details = byId(id);
-    if (details) details.open = true;
+  for (const details of node.querySelectorAll("details[id]")) {
+    if (opened.has(details.id)) details.open = true;
   }
   node.scrollTop = scrolled;
   if (focused) byId(focused)?.focus({ preventScroll: true });
@@ -49,6 +54,11 @@ export function slug(text) {
 }
 
 let timer = 0;
+
+/** Take a refusal away that no longer holds. */
+export function unsay() {
+  if (byId("message").classList.contains("wrong")) say("");
+}
 
 /** Tell what went wrong, or what was done, in the one place for that. */
 export function say(text, kind = "note") {

@@ -57,7 +57,7 @@ export function fieldOf(field, value, set, id) {
   const control = CONTROLS[field.input]?.(field, value, set, common);
   if (!control) return null;
   if (control.tagName === "FIELDSET") {
-    control.append(meaning);
+    if (field.input !== "table") control.append(meaning);
     return control;
   }
   const label = h("label", { for: id, text: field.label });

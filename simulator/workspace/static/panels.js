@@ -4,7 +4,7 @@ import { byId, h, say, slug } from "/static/dom.js";
 import { choice, fieldOf, fieldsOf, namesOf, words } from "/static/forms.js";
 import { remove, setKeys } from "/static/plan.js";
 import { runLong } from "/static/runs.js";
-import { askJson, casePath, changed, edit, plain, state } from "/static/store.js";
+import { askJson, casePath, changed, edit, length, plain, state } from "/static/store.js";
 
 export const TABS = [
   ["dwelling", "Dwelling"],
@@ -15,6 +15,9 @@ export const TABS = [
   ["todo", "To do"],
   ["files", "Files"],
 ];
+
+/** The tabs in which the settings of the chosen piece are shown. */
+export const WITH_PIECE = ["furniture", "preparation", "equipment"];
 
 export function panel(tab) {
   return { dwelling, furniture, preparation, equipment, day, todo, files }[tab]();
@@ -72,6 +75,7 @@ function turnButtons(piece) {
 
 export function choose(piece) {
   state.selected = piece ? { name: piece.name } : null;
+  if (piece && !WITH_PIECE.includes(state.tab)) state.tab = piece.role ?? "furniture";
   changed("selection");
 }
 
@@ -109,7 +113,7 @@ function adder(role, section) {
       }
     }
     const done = await edit([{ op: "add", section, path: [role], value }], `${name} added`);
-    if (done) choose({ name });
+    if (done) choose({ name, role });
   };
   return h("div", { class: "adder", role: "group", "aria-label": `Add ${role}` }, [
     h("label", { for: `add-${role}-kind`, text: "Add" }), pick,
@@ -121,6 +125,11 @@ function adder(role, section) {
 /** What a new entry says where its record asks for something. */
 const FIRST = { side: "north", along: "0.5 m" };
 
+/** A first value in the units of the page. */
+function usual(metric, us) {
+  return state.units === "us" ? us : metric;
+}
+
 function freeName(stem) {
   const data = state.view.data;
   const taken = new Set(
@@ -128,7 +137,7 @@ function freeName(stem) {
       .flatMap((rows) => (rows ?? []).map((row) => row.name)),
   );
   for (let number = 1; ; number += 1) {
-    const name = number === 1 && !/(fan|heater|inlet|sensor|exhaust)$/.test(stem) ? stem : `${stem} ${number}`;
+    const name = number === 1 && !/(fan|heater|inlet|sensor|exhaust|circuit)$/.test(stem) ? stem : `${stem} ${number}`;
     if (!taken.has(name)) return name;
   }
 }
@@ -184,11 +193,11 @@ function dwelling() {
   const rooms = namesOf("room");
   const newRoom = () => {
     const [east] = state.view.plan.rooms.map((room) => room.low[0] + room.size[0]).sort((a, b) => b - a);
-    return { name: freeName("room"), at: [`${(east + 0.12).toFixed(2)} m`, "0 m"], size: ["3 m", "3 m", home.room[0].size[2]] };
+    return { name: freeName("room"), at: [length(east + 0.12), "0 m"], size: [usual("3 m", "10 ft"), usual("3 m", "10 ft"), home.room[0].size[2]] };
   };
   const newDoor = () => {
     if (rooms.length < 2) return say("a doorway joins two rooms; add a second room first", "wrong");
-    return { name: freeName("doorway"), between: rooms.slice(0, 2), along: "0.5 m" };
+    return { name: freeName("doorway"), between: rooms.slice(0, 2), along: usual("0.5 m", "2 ft") };
   };
   const room = () => state.room || rooms[0];
   return [
@@ -200,9 +209,9 @@ function dwelling() {
       tableForm("dwelling", ["shell"], "shell", home.shell, "shell")]),
     list("dwelling", "room", "room", "Rooms", newRoom),
     list("dwelling", "doorway", "doorway", "Doorways", newDoor),
-    list("dwelling", "window", "window", "Windows", () => ({ name: freeName("window"), room: room(), side: "south", along: "0.5 m", width: "1.2 m", height: "1.2 m" })),
-    list("dwelling", "socket", "socket", "Outlets in walls", () => ({ room: room(), side: "north", along: "0.5 m" }), { one: "outlet", summary: (row) => `${row.room}, ${row.side}, ${row.along}` }),
-    list("dwelling", "behind", "behind", "Neighbours", () => ({ name: freeName("neighbour"), temperature: "20 degC" }), { one: "neighbour" }),
+    list("dwelling", "window", "window", "Windows", () => ({ name: freeName("window"), room: room(), side: "south", along: usual("0.5 m", "2 ft"), width: usual("1.2 m", "4 ft"), height: usual("1.2 m", "4 ft") })),
+    list("dwelling", "socket", "socket", "Outlets in walls", () => ({ room: room(), side: "north", along: usual("0.5 m", "2 ft") }), { one: "outlet", summary: (row) => `${row.room}, ${row.side}, ${row.along}` }),
+    list("dwelling", "behind", "behind", "Neighbours", () => ({ name: freeName("neighbour"), temperature: usual("20 degC", "70 degF") }), { one: "neighbour" }),
     list("dwelling", "construction", "construction", "Own constructions", () => ({ name: freeName("own wall"), layers: [{ material: "gypsum_board", thickness: "13 mm" }] }), { one: "construction", more: layers }),
     list("dwelling", "material", "material", "Own materials", () => ({ name: freeName("own material"), conductivity: "0.13 W/(m K)", density: "500 kg/m3", heat_capacity: "1600 J/(kg K)", source: "say where the numbers come from" }), { one: "material" }),
   ];
@@ -249,12 +258,12 @@ function preparation() {
       h("h3", {}, [
         h("button", { type: "button", class: "link", id: `prep-choose-${number}`, text: name, onclick: () => choose(piece) }),
         row.changed.length > 0 && h("span", { class: "badge", text: `prepared: ${row.changed.map(words).join(", ")}` }),
+        h("span", { class: "right" }, [
+          row.changed.length > 0 && h("button", { type: "button", id: `prep-back-${number}`, text: "As found", "aria-label": `${name}: as found`, onclick: () => edit([{ op: "remove", section: "preparation", path: ["change", name] }]) }),
+          !row.is_brought && h("button", { type: "button", id: `prep-out-${number}`, text: "Take out", onclick: off, "aria-label": `Take out ${name}` }),
+        ]),
       ]),
       h("div", { class: "states" }, fields.map((field) => fieldOf(field, row.data[field.key], set, `prep-${number}-${slug(field.key)}`))),
-      h("div", { class: "tools" }, [
-        !row.is_brought && h("button", { type: "button", id: `prep-out-${number}`, text: "Take out", onclick: off, "aria-label": `Take out ${name}` }),
-        row.changed.length > 0 && h("button", { type: "button", id: `prep-back-${number}`, text: "As found", "aria-label": `${name}: as found`, onclick: () => edit([{ op: "remove", section: "preparation", path: ["change", name] }]) }),
-      ]),
     ]);
   };
   return [
@@ -276,7 +285,7 @@ function equipment() {
       h("button", { type: "button", id: "search-fans", text: "Search where the fans should stand", onclick: () => runLong("place").catch((error) => say(plain(error.message), "wrong")) }),
       h("span", { class: "meaning", text: "tries many layouts on coarse cells; takes many minutes, can be cancelled and goes on when asked again" }),
     ]),
-    list("layout", "circuit", "circuit", "Circuits", () => ({ name: freeName("circuit"), voltage: state.units === "us" ? "120 V" : "230 V", rating: state.units === "us" ? "20 A" : "16 A" })),
+    list("layout", "circuit", "circuit", "Circuits", () => ({ name: freeName("circuit"), voltage: usual("230 V", "120 V"), rating: usual("16 A", "20 A") })),
     h("section", { class: "list" }, [h("h3", { text: "Layout" }), tableForm("layout", [], "layout", state.view.data.layout, "layout", { only: ["name"] })]),
   ];
 }

@@ -132,13 +132,14 @@ function comparison(answers) {
   askJson(`/api/compare?${query}&units=${state.units}`)
     .then((found) => {
       const [head, ...rows] = found.table;
-      node.replaceChildren(
+      put(node,
         h("table", {}, [
           h("caption", { text: `A and B side by side; temperatures and volumes after ${found.moment}` }),
           h("thead", {}, h("tr", {}, head.map((text, n) => (n ? h("th", { scope: "col", text }) : h("td"))))),
           h("tbody", {}, rows.map(([name, ...cells]) => h("tr", {}, [h("th", { scope: "row", text: name }), cells.map((text) => h("td", { text }))]))),
         ]),
         h("ul", {}, found.summary.map((text) => h("li", { text }))),
+        found.summary.some((text) => text.includes("not known")) && h("p", { class: "meaning", text: "“Run coarse, then fine” tells the error of the cells; compare the fine results." }),
       );
     })
     .catch((error) => node.replaceChildren(h("p", { text: plain(error.message) })));
@@ -150,13 +151,11 @@ function card(answer, number) {
     h("h2", { id: `answer-${number}`, text: `${state.shown[1] ? `${"AB"[number]}: ` : ""}${answer.title}, ${cellName(answer.cell_size)}` }),
     h("p", { class: "quiet", text: `${answer.preparation}; ${answer.layout}; cells of ${answer.cells_in_words}` }),
     h("p", { class: `verdict ${answer.is_all_done ? "is-done" : "is-cold"}`, text: answer.verdict }),
-    answer.stop && h("p", { class: "message wrong", text: answer.stop }),
+    h("div", {}, answer.stop && h("p", { class: "message wrong", text: answer.stop })),
     h("div", { class: "pictures" }, [plans[number].node, rooms[number].node]),
     spots(answer, number),
     h("div", { id: `curves-${number}` }),
-    offers(answer, number),
-    places(answer, number),
-    more(answer, number),
+    h("div", {}, [offers(answer, number), places(answer, number), more(answer, number)]),
   ]);
 }
 

@@ -1,6 +1,6 @@
 // What the page knows, and how its edits are saved: one after the other, never lost.
 
-import { byId, say } from "/static/dom.js";
+import { byId, say, unsay } from "/static/dom.js";
 
 export const state = {
   client: crypto.randomUUID().slice(0, 12),
@@ -92,7 +92,7 @@ let unsent = 0;
 export function edit(operations, words = "") {
   unsent += 1;
   saved("saving…");
-  waiting = waiting.then(() => send("/edit", { operations }, words)).finally(() => {
+  waiting = waiting.then(() => send(`/edit?units=${state.units}`, { operations }, words)).finally(() => {
     unsent -= 1;
   });
   return waiting;
@@ -115,6 +115,7 @@ async function send(what, body, words) {
       const full = { ...body, revision: state.view.revision, client: state.client };
       take(await (await ask(path, full, { keepalive: true })).json());
       if (words) say(words);
+      else unsay();
       return true;
     } catch (error) {
       if (error.status === 409 && attempt < 5) {
