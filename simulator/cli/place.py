@@ -103,7 +103,7 @@ def place(
 
 def _efforts() -> dict[str, "Effort"]:
     from simulator.studies.placement_search import QUICK, Effort
-    from simulator.studies.rungs import CLOSE, CLOSEST, WHOLE
+    from simulator.studies.rungs import CLOSE, CLOSEST
 
     return {
         "quick": QUICK,
