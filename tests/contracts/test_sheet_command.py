@@ -97,7 +97,6 @@ def test_the_desk_writes_the_same_sheet_beside_the_result_as_often_as_it_is_aske
 ) -> None:
     copy = folder / "sound.vtkhdf"
     shutil.copyfile(result_path, copy)
-    assert "job sheet" in offers.offered()
-    pages = [offers.make("job sheet", copy, "us").read_text("utf-8") for _ in range(2)]
+    pages = [offers.job_sheet(copy, "us").read_text("utf-8") for _ in range(2)]
     assert call(copy, "--units", "us").exit_code == 0
     assert pages == 2 * [(folder / "sound.html").read_text("utf-8")]
