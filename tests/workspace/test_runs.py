@@ -9,6 +9,8 @@ import pytest
 from desk_case import CASE, desk_client, edited, lay_out
 from starlette.testclient import TestClient
 
+from simulator.output.viewer.blob import from_bytes
+
 #: Longest that a test waits before it gives up [s]; nothing is timed by it.
 PATIENCE = 240.0
 
@@ -54,7 +56,9 @@ def test_a_run_is_watched_answered_and_kept_with_its_case(
     assert answer["title"] == "Small room"  # as it was when the run was asked for
     assert answer["cold_spots"]
     assert answer["plan"]["rooms"][0]["name"] == "bedroom"
-    assert client.get(f"/api/result/{name}/room").content[4:5] == b"{"
+    table, arrays = from_bytes(client.get(f"/api/result/{name}/room").content)
+    assert table["title"] == answer["title"]
+    assert arrays["field"].shape[0] == len(table["times"])
     found = client.get("/api/compare", params={"result": [name, name], "units": "us"}).json()
     assert found["table"][0] == ["", "A", "B"]
     assert not any("better" in line and "neither" not in line for line in found["summary"])
