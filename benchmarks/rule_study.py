@@ -12,7 +12,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from simulator.studies.campaign.job import COST, Row
+from simulator.studies.campaign.job import COST, PLACE, Row
 from simulator.studies.campaign.league import agreement, scores_of
 from simulator.studies.campaign.plan import read_plan
 from simulator.studies.campaign.report import report, usual_rows
@@ -76,6 +76,7 @@ def page(store: Path, folder: Path) -> str:
         parts.append(pictures(store / name, name, folder))
         if name == "studios":
             parts.append(cells(rows, rows_of(store, "studios_fine")))
+            parts.append(throughput(rows))
     return "\n".join(part for part in parts if part)
 
 
@@ -123,6 +124,25 @@ def cells(coarse: list[Row], fine: list[Row]) -> str:
         "",
     ]
     return "\n".join(lines)
+
+
+def throughput(rows: list[Row]) -> str:
+    """Say what the runs took and what ten thousand dwellings would take."""
+    cost = [row[COST] for row in rows if row["rule"] != PLACE]
+    mean = sum(cost) / len(cost)
+    hours = 10_000 * 6 * mean / 3600.0
+    return "\n".join(
+        [
+            "## Throughput",
+            "",
+            f"{len(cost)} runs took {mean:.1f} s of processor time each in the mean (rules, "
+            f"loading and cells included): {3600.0 / mean:.0f} runs a core-hour. Ten thousand such "
+            f"dwellings by six rules on 64 workers: {hours:.0f} core-hours, {hours / 64:.1f} h, if "
+            "every core is as quick; `python benchmarks/study_throughput.py` measures scaling and "
+            "what a scheduler adds.",
+            "",
+        ]
+    )
 
 
 if __name__ == "__main__":

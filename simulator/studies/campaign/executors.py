@@ -13,7 +13,7 @@ from concurrent.futures.process import BrokenProcessPool
 from simulator.errors import RoomsoakError
 from simulator.studies.campaign.job import NOTHING, Beside, Job, Row, run_job, run_jobs
 
-#: Times that a batch is tried again after its worker died.
+#: How often in a row workers may die before anything is done.
 LIVES = 3
 
 
@@ -39,7 +39,8 @@ def run_in_processes(
         If processes died again and again, for want of memory perhaps.
     """
     left = dict(enumerate(batches))
-    for _ in range(LIVES):
+    deaths = 0
+    while left and deaths < LIVES:
         pool = ProcessPoolExecutor(
             count, multiprocessing.get_context("spawn"), initializer=_leave_ctrl_c_to_the_parent
         )
@@ -52,16 +53,17 @@ def run_in_processes(
                 for future in done:
                     rows = future.result()
                     del left[flying.pop(future)]
+                    deaths = 0
                     yield rows
         except BrokenProcessPool:
-            continue
+            deaths += 1
         finally:
             _stop(pool)
-        return
-    raise ClusterError(
-        f"processes died {LIVES} times, perhaps for want of memory; what is done is kept: run the "
-        "study again with fewer --workers"
-    )
+    if left:
+        raise ClusterError(
+            f"processes died {LIVES} times in a row, perhaps for want of memory; what is done is "
+            "kept: run the study again with fewer --workers"
+        )
 
 
 def _leave_ctrl_c_to_the_parent() -> None:

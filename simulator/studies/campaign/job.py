@@ -186,6 +186,11 @@ def run_jobs(jobs: Sequence[Job], beside: Beside = NOTHING) -> list[Row]:
     return [run_job(job, beside) for job in jobs]
 
 
+def _plain(value: Any) -> Any:
+    """Return what a column of a table can hold of a value of a case."""
+    return json.dumps(value) if isinstance(value, list | dict) else value
+
+
 def described(job: Job) -> Row:
     """Return the columns of a job that say what it is."""
     facts: Row = {"kind": "", "area_m2": None, "clutter": "", "wall": "", "climate": ""}
@@ -201,7 +206,7 @@ def described(job: Job) -> Row:
         "layout": job.layout,
         "rule": job.rule,
         **asdict(numbers_of(job)),
-        **dict(job.changes),
+        **{name: _plain(value) for name, value in job.changes},
         "point": job.point,
         "cell_m": job.cell_size,
         "method": job.method,

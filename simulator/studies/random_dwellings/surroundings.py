@@ -129,7 +129,8 @@ def _window(
     width = round(float(lots.uniform(0.9, 2.0)), 2)
     if run < width + 2.0 * WINDOW_REVEAL:
         return ()
-    along = round(float(lots.uniform(WINDOW_REVEAL, run - width - WINDOW_REVEAL)), 2)
+    last = max(run - width - WINDOW_REVEAL, WINDOW_REVEAL)  # round-off may put it below
+    along = round(float(lots.uniform(WINDOW_REVEAL, last)), 2)
     sill = round(float(lots.uniform(0.7, 1.0)), 2)
     tall = round(min(float(lots.uniform(1.0, 1.4)), height - sill - 0.2), 2)
     return (WindowPlan(room.name, side, along, width, tall, sill, bool(lots.random() < 0.7)),)

@@ -79,6 +79,11 @@ def test_all_sizes_and_levels_of_clutter_are_drawn() -> None:
     assert set(drawn[0].sources("prepared")) < set(drawn[0].files)
 
 
+def test_a_window_may_just_fit() -> None:
+    """In seed 2715 a wall is as long as its window with both reveals, less round-off."""
+    assert random_dwelling(2715).case("prepared").dwelling.windows
+
+
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_rooms_of_a_plan_stand_apart_and_each_has_a_door(seed: int) -> None:
