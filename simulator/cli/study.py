@@ -135,7 +135,7 @@ def write_report(
     """Write the page of a study, its league and the plans of the worst dwellings as pictures."""
     from simulator.output.league_pictures import draw_plans, plot_league, plot_numbers, worst_words
     from simulator.studies.campaign.job import case_of
-    from simulator.studies.campaign.league import scores_of, worst_dwellings
+    from simulator.studies.campaign.league import place_of, scores_of, worst_dwellings
     from simulator.studies.campaign.report import MEASURES, reference_of, report, usual_rows
     from simulator.studies.layout_rules import RULES
 
@@ -155,9 +155,7 @@ def write_report(
     pictures.append(plot_league(scores, reference, folder / "league.png", title=plan.title))
     known = {row["key"]: row for row in usual_rows(good)}
     places = {
-        (f"{row['dwelling']}, {row['preparation']}", row["rule"]): job
-        for job in jobs
-        if (row := known.get(job.key)) is not None
+        (place_of(row), row["rule"]): job for job in jobs if (row := known.get(job.key)) is not None
     }
     worst = [
         (worst_words(rule, where, loss), case_of(places[where, rule]))

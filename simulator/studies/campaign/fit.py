@@ -11,6 +11,7 @@ import numpy as np
 
 from simulator.grid.grid import FloatArray
 from simulator.studies.campaign.job import Row
+from simulator.studies.campaign.league import place_of
 
 #: Parts that dwellings are cut into (common practice: five to ten).
 FOLDS = 5
@@ -118,8 +119,7 @@ def _by_setting(
     for row in rows:
         if not row["error"] and row[measure] is not None:
             setting = tuple(float(row[name]) for name in numbers)
-            where = f"{row['dwelling']}, {row['preparation']}"
-            found.setdefault(where, {})[setting] = (float(row[measure]), float(row["fans"]))
+            found.setdefault(place_of(row), {})[setting] = (float(row[measure]), float(row["fans"]))
     combinations = sorted({setting for by_setting in found.values() for setting in by_setting})
     whole = [where for where, settings in found.items() if len(settings) == len(combinations)]
     table = np.array([[found[where][setting] for setting in combinations] for where in whole])

@@ -52,12 +52,18 @@ class Standing:
     worse: float
 
 
+def place_of(row: Row) -> str:
+    """Return what a row shares with those it is compared with: dwelling, state and changes."""
+    changes = [f"{name} = {row[name]}" for name in row if "." in name]
+    return ", ".join([str(row["dwelling"]), str(row["preparation"]), *changes])
+
+
 def scores_of(rows: Sequence[Row], measure: str, horizon: float | None = None) -> Scores:
     """Return a figure of rows by dwelling and rule; dwellings that miss a rule are left out.
 
     Parameters
     ----------
-    rows : one for each dwelling, preparation and rule at most; those that failed are passed over.
+    rows : one for each place and rule at most; those that failed are passed over.
     measure : a column.
     horizon : put where the column is empty ("never"), in the column's unit; None: such rows are
         passed over.
@@ -67,7 +73,7 @@ def scores_of(rows: Sequence[Row], measure: str, horizon: float | None = None) -
     for row in rows:
         value = horizon if row[measure] is None else row[measure]
         if not row["error"] and value is not None:
-            where = f"{row['dwelling']}, {row['preparation']}"
+            where = place_of(row)
             found.setdefault(where, {})[str(row["rule"])] = float(value)
     whole = {where: by_rule for where, by_rule in found.items() if len(by_rule) == len(rules)}
     values = np.array([[by_rule[rule] for rule in rules] for by_rule in whole.values()])

@@ -47,7 +47,7 @@ from simulator.case.fields import PositiveLength, Record, refusal
 from simulator.case.load import load
 from simulator.case.refusals import read_record
 from simulator.case.sections import read_text
-from simulator.errors import CaseError, UnitError
+from simulator.errors import CaseError
 from simulator.studies.campaign.inputs import SensitivityRecord, label
 from simulator.studies.campaign.job import PLACE, Job
 from simulator.studies.layout_rules import RULES, RuleNumbers
@@ -152,22 +152,36 @@ def read_plan(path: Path) -> tuple[PlanFile, tuple[Job, ...]]:
     plan = read_record(PlanFile, table, problems)
     problems.raise_any()
     assert plan is not None
-    try:
-        return plan, jobs_of(plan, path.parent)
-    except UnitError as error:
-        raise CaseError(f"{table.place(('numbers',))} {error}") from None
+    for section, read in (("numbers", _all_numbers), ("sensitivity", _designed)):
+        try:
+            read(plan)
+        except CaseError as error:
+            raise CaseError(f"{table.place((section,))} {error}") from None
+    return plan, jobs_of(plan, path.parent)
 
 
 def jobs_of(plan: PlanFile, folder: Path = Path()) -> tuple[Job, ...]:
     """Return the jobs of a plan, those of one dwelling together; its files lie in ``folder``."""
-    numbers = [_read_numbers(key, values) for key, values in plan.numbers.items()]
-    return tuple(_jobs(plan, folder, numbers))
+    return tuple(_jobs(plan, folder, _all_numbers(plan)))
 
 
-def _read_numbers(key: str, values: tuple[Any, ...]) -> list[tuple[str, float]]:
-    if key in _DIMENSIONS:
-        return [(key, parse_quantity(value, _DIMENSIONS[key])) for value in values]
-    return [(key, int(value)) for value in values]
+def _all_numbers(plan: PlanFile) -> list[list[tuple[str, float]]]:
+    return [[_number(key, value) for value in values] for key, values in plan.numbers.items()]
+
+
+def _number(key: str, value: Any) -> tuple[str, float]:
+    """Return a number of a rule in SI; what no fan can have is refused."""
+    if key not in _DIMENSIONS:
+        if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+            raise CaseError(f"{key}: {value!r} is no whole number from 0 on")
+        return key, value
+    number = parse_quantity(value, _DIMENSIONS[key])
+    if key == "tilt":
+        if not -90.0 <= number <= 90.0:
+            raise CaseError(f"{key}: {value!r} is not allowed; it must be from -90 to 90 deg")
+    elif number <= 0.0 and key != "spacing":
+        raise CaseError(f"{key}: {value!r} is not allowed; it must be greater than 0")
+    return key, number
 
 
 def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) -> Iterator[Job]:
@@ -182,7 +196,7 @@ def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) 
         for rule in plan.rules
         for combination in product(*numbers)
     ]
-    ways = [*dict.fromkeys(by_rule), *_design(plan.sensitivity)]
+    ways = [*dict.fromkeys(by_rule), *_designed(plan)]
     file_ways = ways or [("", (), (), "")]
     common: dict[str, Any] = {"cell_size": plan.cell, "method": plan.method}
     searched: list[_Way] = [(PLACE, (), (), "")]
@@ -207,14 +221,15 @@ def _jobs(plan: PlanFile, folder: Path, numbers: list[list[tuple[str, float]]]) 
 _Way = tuple[str, tuple[tuple[str, float], ...], tuple[tuple[str, Any], ...], str]
 
 
-def _design(record: SensitivityRecord | None) -> Iterator[_Way]:
-    """Yield the ways that a sensitivity study asks for."""
-    for point in record.points() if record else []:
-        assert record is not None
-        values = record.values(point)
-        numbers = [_read_numbers(key, (values[key],))[0] for key in values if key in _numbers()]
+def _designed(plan: PlanFile) -> list[_Way]:
+    """Return the ways that the plan's sensitivity study asks for."""
+    record = plan.sensitivity
+    ways = []
+    for values in () if record is None else map(record.values, record.points()):
+        numbers = tuple(_number(key, values[key]) for key in values if key in _numbers())
         changes = tuple((key, values[key]) for key in values if key not in _numbers())
-        yield record.rule, _differing(tuple(numbers)), changes, label(values)
+        ways.append((record.rule if record else "", _differing(numbers), changes, label(values)))
+    return ways
 
 
 def _merged(

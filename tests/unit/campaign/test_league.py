@@ -63,6 +63,17 @@ def test_dwellings_without_all_rules_are_left_out_and_never_counts_as_the_horizo
     assert scores_of(failed, "mean_hours", 10.0).dwellings == ("seed 1, prepared",)
 
 
+def test_changes_of_a_case_are_places_of_their_own() -> None:
+    rows = [
+        {**row(1, rule, hours + value), "treatment.thermostat": f"{hours:g} degC"}
+        for hours in (58.0, 60.0)
+        for rule, value in (("none", 1.0), ("ring", 0.5))
+    ]
+    scores = scores_of(rows, "mean_hours")
+    assert scores.dwellings[0] == "seed 1, prepared, treatment.thermostat = 58 degC"
+    assert scores.values.tolist() == [[59.0, 58.5], [61.0, 60.5]]
+
+
 def test_ranks_share_ties_and_the_worst_come_first() -> None:
     assert ranks(np.array([[2.0, 1.0, 2.0]])).tolist() == [[2.5, 1.0, 2.5]]
     rows = [row(n, rule, value) for n in (1, 2, 3) for rule, value in (("a", 1.0), ("b", 1.0 + n))]
