@@ -64,20 +64,23 @@ def run(name: str, store: Path, workers: int) -> None:
 
 def page(store: Path, folder: Path) -> str:
     """Return the page from the rows that there are."""
-    parts = [INTRODUCTION]
+    parts, last = [INTRODUCTION], ""
     for name in PLANS:
         plan, jobs = read_plan(HERE / "studies" / f"{name}.toml")
         rows = rows_of(store, name)
         if not rows:
-            parts.append(f"# {plan.title}\n\nNot run yet: `benchmarks/studies/{name}.toml`.\n")
+            parts.append(f"## {plan.title}\n\nNot run yet: `benchmarks/studies/{name}.toml`.\n")
             continue
-        text = report(plan, rows, len(jobs))
-        parts.append(text if name == PLANS[0] else text[: text.index("## Limits")])
+        text = "\n" + report(plan, rows, len(jobs))
+        text = text.replace("\n## ", "\n### ").replace("\n# ", "\n## ")
+        body, limits = text.split("### Limits")
+        last = f"## Limits{limits}"
+        parts.append(body.strip() + "\n")
         parts.append(pictures(store / name, name, folder))
         if name == "studios":
             parts.append(cells(rows, rows_of(store, "studios_fine")))
             parts.append(throughput(rows))
-    return "\n".join(part for part in parts if part)
+    return "\n".join(part for part in (*parts, last) if part)
 
 
 def rows_of(store: Path, name: str) -> list[Row]:
@@ -101,7 +104,7 @@ def pictures(made: Path, name: str, folder: Path) -> str:
 
 def cells(coarse: list[Row], fine: list[Row]) -> str:
     """Say how far ranks on the study's cells agree with those on fine ones."""
-    lines = ["## Do coarse cells rank alike?", "", LOW_FANS, ""]
+    lines = ["### Do coarse cells rank alike?", "", LOW_FANS, ""]
     if not fine:
         return "\n".join([*lines, "Not measured yet: `benchmarks/studies/studios_fine.toml`.", ""])
     lines += ["| figure | dwellings | every dwelling and rule | rules' means | within dwellings |"]
@@ -133,7 +136,7 @@ def throughput(rows: list[Row]) -> str:
     hours = 10_000 * 6 * mean / 3600.0
     return "\n".join(
         [
-            "## Throughput",
+            "### Throughput",
             "",
             f"{len(cost)} runs took {mean:.1f} s of processor time each in the mean (rules, "
             f"loading and cells included): {3600.0 / mean:.0f} runs a core-hour. Ten thousand such "

@@ -23,6 +23,9 @@ from simulator.studies.rungs import WHOLE
 #: Figures that rules are ranked by, the first of them in the plots.
 MEASURES = ("mean_hours", "hours_90", "litre_hours")
 
+#: Dwellings below which no interval is told: a bootstrap of fewer says too little.
+LEAST_SAMPLE = 5
+
 #: Numbers of a rule that a plan may tune.
 TUNABLE = tuple(name for name in RuleNumbers.__dataclass_fields__ if name != "seed")
 
@@ -68,7 +71,7 @@ def _what_was_run(plan: PlanFile, rows: Sequence[Row], total: int) -> Iterator[s
     dwellings = {row["dwelling"] for row in good}
     part = "" if len(rows) == total else f" ({len(rows)} of the {total} of the plan are done)"
     yield (
-        f"{len(good)} runs in {len(dwellings)} dwellings{part}, on cells of {plan.cell:g} m, solved"
+        f"{len(good)} runs in {_counted(len(dwellings))}{part}, on cells of {plan.cell:g} m, solved"
         f' by the method "{plan.method}". All dwellings are drawn by lot or invented.'
     )
     failed = [row for row in rows if row["error"]]
@@ -113,8 +116,9 @@ def _league(plan: PlanFile, rows: Sequence[Row], measure: str) -> Iterator[str]:
     yield f"## League by {measure}: {OUTCOMES[measure].split(';')[0]}"
     yield ""
     yield (
-        f"{len(scores.dwellings)} dwellings in which every rule ran; gains are told against"
-        f' "{RULES[reference].words}", with 95 % intervals of the paired bootstrap over dwellings.'
+        f"{_counted(len(scores.dwellings))} in which every rule ran; gains are told against"
+        f' "{RULES[reference].words}", with 95 % intervals of the paired bootstrap over dwellings'
+        f" (of {LEAST_SAMPLE} or more)."
         + (" Never counts as the horizon." if measure.startswith("hours") else "")
     )
     yield ""
@@ -122,12 +126,27 @@ def _league(plan: PlanFile, rows: Sequence[Row], measure: str) -> Iterator[str]:
     yield "|---|---|--:|--:|--:|--:|--:|--:|"
     for row in league(scores, reference):
         rule = RULES[row.rule]
-        interval = "–" if row.rule == reference else f"{row.gain_low:+.3g} to {row.gain_high:+.3g}"
-        gain = "–" if row.rule == reference else f"{row.gain:+.3g}"
+        gain = interval = "–"
+        if row.rule != reference:
+            gain = _figure(row.gain, "+")
+            if len(scores.dwellings) >= LEAST_SAMPLE:
+                interval = f"{_figure(row.gain_low, '+')} to {_figure(row.gain_high, '+')}"
+        mean = _figure(row.mean)
         yield (
-            f"| {row.rule}: {rule.words} | {rule.standing} | {row.mean:.4g} | {gain} | {interval} |"
+            f"| {row.rule}: {rule.words} | {rule.standing} | {mean} | {gain} | {interval} |"
             f" {row.rank:.2f} | {100 * row.best:.0f} % | {100 * row.worse:.0f} % |"
         )
+
+
+def _figure(value: float, sign: str = "") -> str:
+    """Return a figure with three digits, four if it stands alone; large ones in whole numbers."""
+    if abs(value) >= 1000.0:
+        return f"{value:{sign},.0f}"
+    return f"{value:{sign}.{3 if sign else 4}g}"
+
+
+def _counted(number: int) -> str:
+    return f"{number} dwelling" + ("" if number == 1 else "s")
 
 
 def _worst(scores: Scores) -> Iterator[str]:
