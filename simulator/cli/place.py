@@ -35,7 +35,10 @@ if TYPE_CHECKING:
     type=click.Choice(("quick", "usual", "long")),
     default="usual",
     show_default=True,
-    help="quick: coarse cells only; usual: the last four on cells of 0.1 m; long: more of each.",
+    help="quick: coarse cells only; usual: the best three on cells of 0.1 m; long: more of each.",
+)
+@click.option(
+    "--sensors", type=click.IntRange(0, 40), default=0, help="Also place so many sensors."
 )
 @click.option("--seed", type=int, default=0, show_default=True, help="Of poses drawn by lot.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the layout.")
@@ -57,6 +60,7 @@ def place(
     also: tuple[str, ...],
     poses: int,
     effort: str,
+    sensors: int,
     seed: int,
     out: Path | None,
     force: bool,
@@ -89,6 +93,7 @@ def place(
         states=tuple(load(case_path, overrides={"preparation": name}) for name in also),
         density=Density(wanted=poses),
         effort=replace(_efforts()[effort], seed=seed),
+        sensors=sensors,
         workers=workers,
         log=log or Path(f"{case_path.stem}.placement.jsonl"),
     )

@@ -100,7 +100,12 @@ def time_with_penalty(place: PlaceVerdict, duration: float) -> float:
     """Return when a place is done; if it never is, the run and a penalty for what it lacks [s]."""
     if math.isfinite(place.time_to_done):
         return place.time_to_done
-    missing = missing_warmth(place.egg_dose, place.peak)
+    return late_time(place.egg_dose, place.peak, duration)
+
+
+def late_time(dose: float, peak: float, duration: float) -> float:
+    """Return the time that counts for what is not done in a run of a ``duration`` [s]."""
+    missing = missing_warmth(dose, peak)
     return duration * (1.0 + LONGEST_PENALTY * missing / (missing + HALF_PENALTY_AT))
 
 

@@ -30,6 +30,7 @@ from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
 from simulator.studies.objectives import OBJECTIVES, Objective
 from simulator.studies.placement_search import Effort, Ranked, Search, Space, Step
 from simulator.studies.rungs import Rung
+from simulator.studies.sensor_places import SensorPlan, place_sensors
 from simulator.studies.trial_log import TrialLog
 from simulator.studies.trials import Outcome, Trial, Trials
 
@@ -55,6 +56,7 @@ class Question:
     states : the same dwelling in further states of preparation; a layout is as good as in its
         worst one.
     density, effort : how many poses there are to choose from, and how long the search goes on.
+    sensors : how many are to be placed for the answer; 0: none.
     workers : processes; None: one for each core.
     log : file of what was run; None: nothing is kept.
     """
@@ -65,6 +67,7 @@ class Question:
     states: tuple[Case, ...] = ()
     density: Density = field(default_factory=Density)
     effort: Effort = field(default_factory=Effort)
+    sensors: int = 0
     workers: int | None = None
     log: Path | None = None
 
@@ -113,6 +116,7 @@ class Placement:
     by_number : the best layout of each number of fans on the way, by whole runs on coarse cells.
     by_heaters : the answer with fewer heaters and with one more, likewise.
     enough : the number of fans beyond which one more is not worth it.
+    sensors : where they catch the last cold places of the answer; None: not asked for.
     need : heat needed and given.
     poses : how many poses there were to choose from for the first fan, for each heater.
     runs, known : made, and found in the log.
@@ -129,6 +133,7 @@ class Placement:
     by_number: tuple[Ranked, ...]
     by_heaters: tuple[HeaterCount, ...]
     enough: int
+    sensors: SensorPlan | None
     need: HeatNeed
     poses: tuple[int, ...]
     runs: int
@@ -167,6 +172,7 @@ def place(
     compared: tuple[Compared, ...] = ()
     contributions: tuple[Contribution, ...] = ()
     counts: tuple[HeaterCount, ...] = ()
+    sensors: SensorPlan | None = None
     try:
         with Workers(question.workers) as workers:
             trials = Trials(task.bare, workers, log)
@@ -180,6 +186,11 @@ def place(
                 counts = by_heaters(
                     task.bare, search.best, trials, question.effort.judge, question.objective
                 )
+                if question.sensors:
+                    answer = trials.case(search.best)
+                    sensors = place_sensors(
+                        answer, question.sensors, workers, rung=question.effort.look
+                    )
             except (KeyboardInterrupt, Interrupted):
                 is_complete = False
                 workers.give_up()
@@ -197,6 +208,7 @@ def place(
         by_number=tuple(search.by_number),
         by_heaters=counts,
         enough=_knee(search.by_number),
+        sensors=sensors,
         need=heat_need(case),
         poses=(
             *(len(poses) for poses in task.space.fans[:1]),

@@ -44,7 +44,7 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
             f"  {_fan_words(_room(found.case, fan.room), fan, units)}"
             for fan in found.runner_up.layout.fans
         ]
-    lines += ["", *_enough_lines(found, units)]
+    lines += ["", *_enough_lines(found, units), *_sensor_lines(found, units)]
     lines += ["", "Limits", *(f"  - {limit}" for limit in LIMITS)]
     lines += [
         "",
@@ -175,6 +175,32 @@ def _verdict(found: Placement, units: System) -> str:
     return f"NOT as good as {best.words}: keep that one."
 
 
+def _sensor_lines(found: Placement, units: System) -> list[str]:
+    """Return where sensors go, and how much longer the last place may take than they say."""
+    if found.sensors is None:
+        return []
+    lines = [
+        "",
+        f"Sensors, by {found.sensors.runs} runs with all varied that is uncertain (in brackets: by "
+        "how much a crew ends too early, on average, that ends when these say done):",
+    ]
+    for number, sensor in enumerate(found.sensors.sensors, start=1):
+        room = _room(found.case, sensor.room) if _is_room(found.case, sensor.room) else None
+        where = ""
+        if room is not None:
+            x, y, z = (sensor.position[axis] - room.low[axis] for axis in range(3))
+            where = f": {spot_in_words(room, (x, y))}, {format_quantity(z, 'length', units)} high"
+        lines.append(
+            f"  {number}. {sensor.owner}, {sensor.words}{where} "
+            f"({format_quantity(sensor.regret, 'time', units)}; the last in {sensor.last_in} runs)"
+        )
+    return lines
+
+
+def _is_room(case: Case, name: str) -> bool:
+    return any(room.name == name for room in case.dwelling.rooms)
+
+
 def _enough_lines(found: Placement, units: System) -> list[str]:
     objective = found.question.objective
     lines = [f"How much is enough, by whole runs on coarse cells ({objective.words}):"]
@@ -248,6 +274,19 @@ def placement_table(found: Placement) -> dict[str, Any]:
         "cell_size": found.rung.cell_size,
         "by_number_of_fans": [one.value for one in found.by_number],
         "enough_fans": found.enough,
+        "sensors": None
+        if found.sensors is None
+        else [
+            {
+                "owner": sensor.owner,
+                "words": sensor.words,
+                "room": sensor.room,
+                "position": list(sensor.position),
+                "regret": sensor.regret,
+                "last_in": sensor.last_in,
+            }
+            for sensor in found.sensors.sensors
+        ],
         "by_number_of_heaters": [
             {"number": one.number, "value": one.value, "is_added": one.is_added}
             for one in found.by_heaters

@@ -239,6 +239,22 @@ def test_command_writes_the_layout_and_refuses_to_overwrite(tmp_path: Path) -> N
     assert not log.exists()
 
 
+def test_command_answers_in_json_with_progress_beside_it(tmp_path: Path) -> None:
+    path, out = tmp_path / "small.toml", tmp_path / "plan.toml"
+    path.write_text(SMALL.read_text().replace('horizon = "4 h"', 'horizon = "20 min"'))
+    asked = ["place", str(path), "--fans", "0", "--effort", "quick", "--workers", "1", "--json"]
+    done = CliRunner().invoke(
+        roomsoak, [*asked, "--out", str(out), "--log", str(tmp_path / "log.jsonl")]
+    )
+    assert done.exit_code == 0, done.output
+    table = json.loads(done.stdout)
+    assert table["fans"] == [] and table["is_complete"] and table["file"] == str(out)
+    assert table["heat"]["circuits"] > table["heat"]["heaters"] > 0.0
+    assert "Heat needed on average" in done.stderr
+    assert "best so far" in done.stderr
+    assert out.read_text().startswith("# Placed by a search")
+
+
 def test_log_keeps_what_is_whole(tmp_path: Path) -> None:
     path = tmp_path / "log.jsonl"
     log = TrialLog(path)
