@@ -79,6 +79,24 @@ def test_cancelling_ends_the_run_and_what_waits_with_it(client: TestClient, tmp_
     assert list((tmp_path / "results").iterdir()) == []
 
 
+@pytest.mark.slow
+def test_a_search_and_a_lesson_wait_in_the_same_queue_and_keep_what_they_ran(
+    client: TestClient, tmp_path: Path
+) -> None:
+    for what in ("place", "lesson"):
+        answer = client.post("/api/runs?units=us", json={"case": CASE, "what": what})
+        assert answer.status_code == 200, answer.text
+    runs = wait(client, lambda runs: "best so far" in runs[0]["progress"].get("stage", ""))
+    assert states(runs) == ["running", "waiting"]
+    client.post(f"/api/runs/{runs[0]['number']}/cancel", json={})
+    runs = wait(client, lambda runs: "(1 of" in runs[1]["progress"].get("stage", ""))
+    client.post(f"/api/runs/{runs[1]['number']}/cancel", json={})
+    runs = wait(client, lambda runs: runs[1]["state"] != "running")
+    assert states(runs) == ["cancelled", "cancelled"]
+    assert (tmp_path / "results/small_placed.jsonl").read_text().count("\n") >= 1
+    assert client.get("/api/lesson/results/small_lesson/lesson.html").status_code == 404
+
+
 @pytest.mark.parametrize("cells", [[], [0.01], [0.5], ["0.1"], [1], [float("1e9")], "0.1", None])
 def test_cells_that_cannot_be_run_are_refused(client: TestClient, cells: Any) -> None:
     answer = client.post("/api/runs", json={"case": CASE, "cells": cells})

@@ -79,6 +79,7 @@ export class HeatPlan {
     const [width, height] = [this.view.x(spot.high[0]) - x, this.view.y(spot.low[1]) - y];
     const [cx, cy] = [this.view.x(spot.centre[0]), this.view.y(spot.centre[1])];
     return s("g", { class: isChosen ? "spot chosen" : "spot" }, [
+      s("rect", { x, y, width, height, class: "edge" }),
       s("rect", { x, y, width, height }),
       s("circle", { cx, cy, r: 12 }),
       s("text", { x: cx, y: cy + 5, text: spot.rank }),

@@ -162,7 +162,7 @@ function card(answer, number) {
 function spots(answer, number) {
   if (!answer.cold_spots.length) return h("p", { text: "No cold spot." });
   const isCold = answer.cold_spots[0].kind === "cold";
-  const head = ["", "coldest", "mean", "litres", isCold ? "50 °C behind the air" : "done after", "where"];
+  const head = ["", "coldest", "mean", "litres", isCold ? `${state.units === "us" ? "122 °F" : "50 °C"} behind the air` : "done after", "where"];
   const row = (spot) => h("tr", {}, [
     h("td", {}, h("button", { type: "button", id: `spot-${number}-${spot.rank}`, "data-spot": `${number} ${spot.rank}`, "aria-pressed": "false", "aria-label": `Show cold spot ${spot.rank}: ${spot.words}`, text: spot.rank, onclick: () => pick(number, now.spot?.card === number && now.spot.rank === spot.rank ? null : spot.rank) })),
     h("td", { class: "number", text: spot.coldest }), h("td", { class: "number", text: spot.mean }),
