@@ -18,7 +18,7 @@ from simulator.workspace.runs import Runs
 from simulator.workspace.shipped import copy_shipped
 from simulator.workspace.view import case_view
 
-#: Is called with what changed: {"type": "case" or "runs", ...}.
+#: Is called with what changed: {"type": "case", "runs" or "end", ...}.
 Tell = Callable[[dict[str, Any]], None]
 
 
@@ -35,6 +35,7 @@ class Desk:
         self._open: dict[str, OpenCase] = {}
         self._lock = threading.RLock()
         self._listeners: list[Tell] = []
+        self.is_ending = False
         self.runs = Runs(folder, lambda shown: self._tell({"type": "runs", "runs": shown}))
 
     def listen(self, listener: Tell) -> Callable[[], None]:
@@ -42,6 +43,11 @@ class Desk:
         with self._lock:
             self._listeners.append(listener)
         return lambda: self._listeners.remove(listener)
+
+    def end(self) -> None:
+        """Tell all who listen that there is nothing more to come; may be called by a signal."""
+        self.is_ending = True
+        self._tell({"type": "end"})
 
     def close(self) -> None:
         """End what runs."""

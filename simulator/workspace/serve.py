@@ -1,6 +1,8 @@
 """Serve a desk on this machine alone until it is stopped."""
 
+import contextlib
 import socket
+from types import FrameType
 
 import uvicorn
 
@@ -30,14 +32,28 @@ def open_socket(port: int) -> socket.socket:
     return listening
 
 
+class _Server(uvicorn.Server):
+    """Ends the streams of events before it waits for what is still being answered."""
+
+    def __init__(self, config: uvicorn.Config, desk: Desk) -> None:
+        super().__init__(config)
+        self._desk = desk
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Take a signal that ends the process."""
+        self._desk.end()
+        super().handle_exit(sig, frame)
+
+
 def serve(desk: Desk, listening: socket.socket) -> None:
-    """Answer requests until Ctrl-C or a signal ends the process."""
+    """Answer requests until Ctrl-C, which loses nothing, or another signal ends the process."""
     config = uvicorn.Config(
         application(desk),
         log_level="warning",
         access_log=False,
         server_header=False,
         ws="none",
-        timeout_graceful_shutdown=1,
+        timeout_graceful_shutdown=2,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    with contextlib.suppress(KeyboardInterrupt):
+        _Server(config, desk).run(sockets=[listening])

@@ -149,6 +149,8 @@ def _events(desk: Desk) -> Callable[[Request], Any]:
         waiting: asyncio.Queue[dict[str, Any]] = asyncio.Queue()
         stop = desk.listen(lambda what: _put(loop, waiting, what))
         waiting.put_nowait({"type": "runs", "runs": desk.runs.shown()})
+        if desk.is_ending:
+            waiting.put_nowait({"type": "end"})
         return StreamingResponse(_stream(request, waiting, stop), media_type="text/event-stream")
 
     return events
@@ -172,6 +174,8 @@ async def _stream(
                 yield ": still here\n\n"
                 continue
             yield f"data: {json.dumps(what, ensure_ascii=False)}\n\n"
+            if what["type"] == "end":
+                break
     finally:
         stop()
 

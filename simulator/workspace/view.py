@@ -5,7 +5,7 @@ from typing import Any
 
 from simulator.workspace.folder import Folder
 from simulator.workspace.open_case import OpenCase, references
-from simulator.workspace.operations import section_of
+from simulator.workspace.operations import holder_of, section_of
 from simulator.workspace.plan import drawing, laid_out
 
 #: The sections whose values the forms show.
@@ -25,6 +25,7 @@ def case_view(case: OpenCase) -> dict[str, Any]:
             for name, text in case.texts.items()
         ],
         "title": "",
+        "holders": None,
         "data": None,
         "plan": None,
         "furniture": [],
@@ -35,6 +36,7 @@ def case_view(case: OpenCase) -> dict[str, Any]:
     except (tomllib.TOMLDecodeError, KeyError):
         return shown
     shown["data"] = data
+    shown["holders"] = {name: holder_of(case.texts, case.main, name)[0] for name in _SECTIONS}
     if case.case is not None:
         layout = laid_out(case.whole, case.main, case.case.dwelling)
         shown["plan"] = drawing(case.case, layout)

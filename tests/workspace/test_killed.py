@@ -1,9 +1,11 @@
 """A server that is killed amid saves leaves a case that loads, old or new, and never half of it."""
 
 import itertools
+import signal
 import threading
 import time
 import urllib.error
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -54,8 +56,16 @@ def test_a_case_survives_kill_9_amid_saves(tmp_path: Path, count: int) -> None:
 
 
 @pytest.mark.slow
-def test_the_desk_ends_when_it_is_told_to(tmp_path: Path) -> None:
-    with desk_process(tmp_path) as desk:
-        assert desk.address.startswith("http://127.0.0.1:")
-        assert desk.ask("api/desk")["cases"] == []
-    assert "Traceback" not in desk.end()
+def test_ctrl_c_ends_the_desk_and_its_run_though_a_page_is_open(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    desk = DeskProcess(tmp_path)
+    assert desk.address.startswith("http://127.0.0.1:")
+    with urllib.request.urlopen(f"{desk.address}api/events", timeout=30) as events:
+        desk.ask("api/runs", {"case": CASE, "cells": [0.05]})
+        while b'"state": "running"' not in events.readline():
+            pass
+        desk.process.send_signal(signal.SIGINT)
+        said = desk.process.communicate(timeout=30)[1]
+    assert desk.process.returncode == 0
+    assert said.splitlines() == [f"the desk works in {tmp_path}; Ctrl-C ends it"]
+    assert list(tmp_path.rglob("*.vtkhdf*")) == []

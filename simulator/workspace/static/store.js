@@ -74,9 +74,9 @@ export async function openCase(name) {
   state.selected = null;
   state.room = "";
   const view = await askJson(casePath());
-  const given = view.data?.preparation ?? {};
-  const isPlain = !Object.keys(given).some((key) => key !== "name") && !view.files[2];
-  state.into = isPlain ? "dwelling" : "preparation";
+  const given = Object.keys(view.data?.preparation ?? {}).filter((key) => key !== "name");
+  const isApart = view.holders && view.holders.preparation !== name;
+  state.into = isApart || given.length ? "preparation" : "dwelling";
   history.replaceState(null, "", `#${encodeURIComponent(name)}`);
   take(view);
 }
