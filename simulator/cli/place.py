@@ -136,7 +136,8 @@ def _teller(question: "Question", units: "System", *, quiet: bool) -> Callable[[
 
 
 def _print(found: "Placement", out: Path | None, units: "System", *, as_json: bool) -> None:
-    from simulator.studies.placement_words import placement_lines, placement_table, plan_text
+    from simulator.studies.placement_table import placement_table
+    from simulator.studies.placement_words import placement_lines, plan_text
 
     if out is not None:
         out.write_text(plan_text(found), encoding="utf-8")

@@ -1,15 +1,15 @@
-"""A placement in words that a crew can set up by, as plain JSON, and as the file of a layout."""
+"""A placement in words that a crew can set up by, and as the file of a layout."""
 
 import math
-from typing import Any
 
 from simulator.case.case import Case
 from simulator.case.dwelling import Room
 from simulator.studies.fan_layout import FanPlace
 from simulator.studies.free_floor import in_words as spot_in_words
 from simulator.studies.heat_need import in_words as need_in_words
-from simulator.studies.layout import HeaterPlace, Layout, layout_text
-from simulator.studies.placement import KNEE, Compared, Contribution, Placement
+from simulator.studies.layout import HeaterPlace, layout_text
+from simulator.studies.placement import KNEE, Placement
+from simulator.studies.placement_worth import Compared, Contribution
 from simulator.units import System, format_quantity
 
 #: Compass words for the eight sides, anticlockwise from east.
@@ -41,7 +41,7 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
     if found.runner_up is not None:
         lines += ["", "The runner-up cannot be told apart from it by averages:"]
         lines += [
-            f"  {_fan_words(_room(found.case, fan.room), fan, units)}"
+            f"  {fan_words(room_of(found.case, fan.room), fan, units)}"
             for fan in found.runner_up.layout.fans
         ]
     lines += ["", *_enough_lines(found, units), *_sensor_lines(found, units)]
@@ -58,11 +58,11 @@ def _layout_lines(found: Placement, units: System) -> list[str]:
     layout = found.layout
     lines = []
     for number, fan in enumerate(layout.fans, start=1):
-        lines.append(f"fan {number}: {_fan_words(_room(found.case, fan.room), fan, units)}")
+        lines.append(f"fan {number}: {fan_words(room_of(found.case, fan.room), fan, units)}")
         if number <= len(found.contributions):
             lines += [f"  {line}" for line in why(found.contributions[number - 1], found, units)]
     for heater in layout.heaters:
-        lines.append(f"{heater.name}: {_heater_words(_room(found.case, heater.room), heater)}")
+        lines.append(f"{heater.name}: {heater_words(room_of(found.case, heater.room), heater)}")
     lines += _hottest_lines(found, units)
     if not layout.fans:
         lines.append("no fan is placed: heaters alone")
@@ -82,7 +82,7 @@ def _hottest_lines(found: Placement, units: System) -> list[str]:
     ]
 
 
-def _room(case: Case, name: str) -> Room:
+def room_of(case: Case, name: str) -> Room:
     return next(room for room in case.dwelling.rooms if room.name == name)
 
 
@@ -100,7 +100,7 @@ def side_in_words(turn: float) -> str:
     return f"{first} to {second}"
 
 
-def _fan_words(room: Room, fan: FanPlace, units: System) -> str:
+def fan_words(room: Room, fan: FanPlace, units: System) -> str:
     height = format_quantity(fan.height, "length", units)
     stand = "on a stand, " if fan.height > fan.diameter else "on the floor, "
     tilt = ""
@@ -112,7 +112,7 @@ def _fan_words(room: Room, fan: FanPlace, units: System) -> str:
     )
 
 
-def _heater_words(room: Room, heater: HeaterPlace) -> str:
+def heater_words(room: Room, heater: HeaterPlace) -> str:
     return (
         f"in the {room.name}, {spot_in_words(room, heater.at)}; "
         f"blows {side_in_words(heater.turn)} ({heater.turn:.0f}°)"
@@ -185,7 +185,7 @@ def _sensor_lines(found: Placement, units: System) -> list[str]:
         "how much a crew ends too early, on average, that ends when these say done):",
     ]
     for number, sensor in enumerate(found.sensors.sensors, start=1):
-        room = _room(found.case, sensor.room) if _is_room(found.case, sensor.room) else None
+        room = room_of(found.case, sensor.room) if _is_room(found.case, sensor.room) else None
         where = ""
         if room is not None:
             x, y, z = (sensor.position[axis] - room.low[axis] for axis in range(3))
@@ -224,112 +224,15 @@ def _enough_lines(found: Placement, units: System) -> list[str]:
     return lines
 
 
-def placement_table(found: Placement) -> dict[str, Any]:
-    """Return the answer as plain JSON, in SI and °C."""
-    objective = found.question.objective
-    return {
-        "title": found.case.title,
-        "is_complete": found.is_complete,
-        "objective": {"name": objective.name, "words": objective.words},
-        "fans": [fan_table(found.case, fan) for fan in found.layout.fans],
-        "heaters": [
-            {
-                "name": heater.name,
-                "room": heater.room,
-                "at": list(heater.at),
-                "turn": heater.turn,
-                "words": _heater_words(_room(found.case, heater.room), heater),
-            }
-            for heater in found.layout.heaters
-        ],
-        "contributions": [
-            {
-                "loss_without": part.loss,
-                "meets": None if part.meets is None else list(part.meets),
-                "helped": [[place.owner, place.words, later] for place, later in part.helped],
-                "why": why(part, found),
-            }
-            for part in found.contributions
-        ],
-        "compared": [
-            {
-                "words": row.words,
-                "standing": row.standing,
-                "fans": row.fans,
-                "values": list(row.values),
-                "places_left": [s.places_left for o in row.outcomes for s in o.states],
-                "finishing_times": [
-                    None if s.finishing_time != s.finishing_time else s.finishing_time
-                    for o in row.outcomes
-                    for s in o.states
-                ],
-            }
-            for row in found.compared
-        ],
-        "runner_up": None
-        if found.runner_up is None
-        else [fan_table(found.case, fan) for fan in found.runner_up.layout.fans],
-        "tie": objective.width(found.finalists[0].value) if found.finalists else None,
-        "looked_at": found.rung.words,
-        "cell_size": found.rung.cell_size,
-        "by_number_of_fans": [one.value for one in found.by_number],
-        "enough_fans": found.enough,
-        "sensors": None
-        if found.sensors is None
-        else [
-            {
-                "owner": sensor.owner,
-                "words": sensor.words,
-                "room": sensor.room,
-                "position": list(sensor.position),
-                "regret": sensor.regret,
-                "last_in": sensor.last_in,
-            }
-            for sensor in found.sensors.sensors
-        ],
-        "by_number_of_heaters": [
-            {"number": one.number, "value": one.value, "is_added": one.is_added}
-            for one in found.by_heaters
-            if math.isfinite(one.value)
-        ],
-        "heat": {
-            "hours": found.need.hours,
-            "needed": found.need.mean,
-            "hold": found.need.hold,
-            "heaters": found.need.heaters,
-            "fans": found.need.fans,
-            "circuits": found.need.circuits,
-        },
-        "poses": list(found.poses),
-        "runs": found.runs,
-        "notes": list(found.notes),
-    }
-
-
-def fan_table(case: Case, fan: FanPlace) -> dict[str, Any]:
-    """Return a fan as plain JSON, with its place in words."""
-    return {
-        "room": fan.room,
-        "at": list(fan.at),
-        "height": fan.height,
-        "turn": fan.turn,
-        "tilt": fan.tilt,
-        "words": _fan_words(_room(case, fan.room), fan, "si"),
-    }
-
-
 def plan_text(found: Placement) -> str:
     """Return the layout as the text of a layout file, its places dimensioned from the walls."""
     heading = ["Placed by a search; every place is measured from the nearest walls:"]
     heading += [
-        f"fan {number}: {_fan_words(_room(found.case, fan.room), fan, 'si')}"
+        f"fan {number}: {fan_words(room_of(found.case, fan.room), fan, 'si')}"
         for number, fan in enumerate(found.layout.fans, start=1)
     ]
     heading += [
-        f"{heater.name}: {_heater_words(_room(found.case, heater.room), heater)}"
+        f"{heater.name}: {heater_words(room_of(found.case, heater.room), heater)}"
         for heater in found.layout.heaters
     ]
     return layout_text(found.case, heading)
-
-
-__all__ = ["Layout", "fan_table", "placement_lines", "placement_table", "plan_text", "why"]

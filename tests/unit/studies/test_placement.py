@@ -23,7 +23,8 @@ from simulator.studies.free_floor import reach
 from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out, left_off
 from simulator.studies.placement import Question, place
 from simulator.studies.placement_search import Effort
-from simulator.studies.placement_words import placement_lines, placement_table, plan_text
+from simulator.studies.placement_table import placement_table
+from simulator.studies.placement_words import placement_lines, plan_text
 from simulator.studies.rungs import LOOK
 from simulator.studies.trial_log import TrialLog, key_of
 

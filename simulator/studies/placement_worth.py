@@ -1,0 +1,154 @@
+"""What a placement is worth: beside the given layout and common practice, and without each fan."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from simulator.studies.fan_layout import FanPlace
+from simulator.studies.figures import PlaceTime, mean_value
+from simulator.studies.layout import Layout, given_fans
+from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
+from simulator.studies.placement_search import Search, Step
+from simulator.studies.placement_task import PlacementTask
+from simulator.studies.trials import Outcome, Trial, Trials
+
+#: Common-practice layouts that every answer is compared with, by the names of their rules.
+PRACTICE = ("corners", "beds", "heater")
+
+#: Starts of the averages with which layouts are compared: none that the search chose by.
+FIRST_START, COMPARED_STARTS = 10, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """What the layout loses without one fan, by whole runs on coarse cells.
+
+    ``meets`` is what its jet meets first and how far off [m]; ``helped`` the places that would be
+    done latest without it, each with the difference [s].
+    """
+
+    fan: FanPlace
+    loss: float
+    meets: tuple[str, float] | None
+    helped: tuple[tuple[PlaceTime, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A layout beside the answer: what it is, where it comes from, its runs from new starts."""
+
+    words: str
+    standing: str
+    fans: int
+    outcomes: tuple[Outcome, ...]
+    values: tuple[float, ...]
+
+    @property
+    def value(self) -> float:
+        """The mean over its starts."""
+        return mean_value(self.values)
+
+
+def compared(
+    task: PlacementTask, search: Search, trials: Trials, tell: Callable[[Step], None]
+) -> tuple[Compared, ...]:
+    """Return the answer, the given layout and common practice by the closest look of the search."""
+    number = len(search.best.fans)
+    given = Layout(given_fans(task.given), search.space.start.heaters)
+    rows = [("this plan", "search", search.best), ("the given layout", "given", given)]
+    if number:
+        fan = search.best.fans[0]
+        numbers = RuleNumbers(diameter=fan.diameter, flow=fan.flow, power=fan.power)
+        for name in PRACTICE:
+            rule = RULES[name]
+            fans = lay_out(rule, trials.case(search.space.start), numbers, number)
+            layout = replace(
+                search.space.start, fans=tuple(replace(one, voltage=fan.voltage) for one in fans)
+            )
+            rows.append((rule.words, rule.standing, layout))
+    elif not given.fans:
+        rows = rows[:1]
+    asked = [
+        Trial(layout, search.reached, FIRST_START + start)
+        for _, _, layout in rows
+        for start in range(COMPARED_STARTS)
+    ]
+    outcomes = trials.outcomes(asked)
+    found = []
+    for index, (words, standing, layout) in enumerate(rows):
+        ours = outcomes[COMPARED_STARTS * index : COMPARED_STARTS * (index + 1)]
+        values = tuple(one.value(search.objective) for one in ours)
+        found.append(Compared(words, standing, len(layout.fans), tuple(ours), values))
+    tell(
+        Step(
+            "compared with the given layout and common practice",
+            search.best,
+            found[0].value,
+            search.reached,
+        )
+    )
+    return tuple(found)
+
+
+def contributions(
+    task: PlacementTask, search: Search, trials: Trials, tell: Callable[[Step], None]
+) -> tuple[Contribution, ...]:
+    """Return what is lost without each fan, by whole runs on coarse cells."""
+    best = search.best
+    if not best.fans:
+        return ()
+    layouts = [best, *(best.without_fan(index) for index in range(len(best.fans)))]
+    asked = [
+        Trial(layout, search.effort.judge, FIRST_START + start, with_places=True)
+        for layout in layouts
+        for start in range(COMPARED_STARTS)
+    ]
+    outcomes = trials.outcomes(asked)
+    runs = [
+        outcomes[COMPARED_STARTS * index : COMPARED_STARTS * (index + 1)]
+        for index in range(len(layouts))
+    ]
+    values = [mean_value([one.value(search.objective) for one in ours]) for ours in runs]
+    found = [
+        Contribution(
+            fan=fan,
+            loss=values[index + 1] - values[0],
+            meets=task.space.floors.stuff.met_by(fan),
+            helped=_helped(runs[0], runs[index + 1]),
+        )
+        for index, fan in enumerate(best.fans)
+    ]
+    tell(Step("each fan left out in turn", best, values[0], search.effort.judge))
+    return tuple(found)
+
+
+def _helped(
+    whole: Sequence[Outcome], without: Sequence[Outcome], most: int = 3
+) -> tuple[tuple[PlaceTime, float], ...]:
+    """Return the places that are later without a fan, and by how much on average [s]."""
+    with_it, left = _mean_times(whole), _mean_times(without)
+    later = [(place, time - with_it[key].time) for key, (place, time) in _pairs(with_it, left)]
+    later = [(place, difference) for place, difference in later if difference > 0.0]
+    later.sort(key=lambda one: -one[1])
+    found: list[tuple[PlaceTime, float]] = []
+    for place, difference in later:
+        if all(place.owner != other.owner for other, _ in found):
+            found.append((place, difference))
+    return tuple(found[:most])
+
+
+_Key = tuple[str, str, str]
+
+
+def _mean_times(outcomes: Sequence[Outcome]) -> dict[_Key, PlaceTime]:
+    """Return each place's time in the first state, the mean over the starts."""
+    times: dict[_Key, list[float]] = {}
+    for outcome in outcomes:
+        for place in outcome.states[0].times if outcome.states else ():
+            times.setdefault((place.owner, place.words, place.room), []).append(place.time)
+    return {key: PlaceTime(*key, mean_value(runs)) for key, runs in times.items()}
+
+
+def _pairs(
+    whole: dict[_Key, PlaceTime], left: dict[_Key, PlaceTime]
+) -> list[tuple[_Key, tuple[PlaceTime, float]]]:
+    return [(key, (place, left[key].time)) for key, place in whole.items() if key in left]
