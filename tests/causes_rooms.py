@@ -181,7 +181,7 @@ def full_closet() -> Known:
 def pile_behind_chest() -> Known:
     """Loose clothes on a cold slab behind a solid chest; no fan."""
     chest = solid((0.7, 0.8, 0.0), (0.2, 0.6, 0.6), owner="chest", material=WOOD)
-    pile = porous((1.0, 0.9, 0.0), (0.5, 0.5, 0.3), air_fraction=0.8)
+    pile = porous((1.1, 0.9, 0.0), (0.4, 0.4, 0.3), air_fraction=0.5, piece_size=0.02)
     return Known(small_room(chest, pile, sides={Side.FLOOR: COLD_SLAB}), "pile", "clothes")
 
 
