@@ -14,7 +14,7 @@ gains mostly shrink as others are made. None of this is a proof that no better p
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from simulator import simulation
 from simulator.assessment.assess import assess
@@ -30,12 +30,10 @@ from simulator.run_settings import THOROUGH, RunSettings
 from simulator.studies.evaluate import Failed, Workers, one_thread
 from simulator.studies.grid_error import companion_cell_size
 from simulator.studies.moves import Move, moves_for
+from simulator.studies.prolonged import prolonged
 
 #: Name of the findings in a result file.
 NAME = "remedies"
-
-#: Runs go on for as long again as the heat is planned, but to no more than this [s].
-LONGEST = 24.0 * 3600.0
 
 #: A move that takes off less than this, over all places together, is not worth making [s].
 LEAST_GAIN = 60.0
@@ -167,25 +165,6 @@ def remedies(
         checked=checked,
         checked_cell_size=cell_size if checked else math.nan,
     )
-
-
-def prolonged(case: Case) -> Case:
-    """Return the case with its heat going on for as long again, and nothing after it.
-
-    Phases and changes that would come after the planned end of the heat are left out.
-    """
-    end = case.treatment.heat_ends
-    plan = replace(
-        case.treatment,
-        horizon=max(end, min(2.0 * end, LONGEST)),
-        phases=tuple(phase for phase in case.treatment.phases if phase.start < end),
-    )
-    changes = tuple(
-        replace(change, case=replace(change.case, treatment=plan))
-        for change in case.changes
-        if change.time < end
-    )
-    return replace(case, treatment=plan, changes=changes)
 
 
 def score_of(answer: Assessment, planned: float, end: float) -> Score:

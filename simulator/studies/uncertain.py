@@ -9,7 +9,7 @@ from scipy.stats import qmc
 
 from simulator.case.case import Case
 from simulator.case.dwelling import Behind, Dwelling, Envelope
-from simulator.case.parts import Part, PorousPart
+from simulator.case.parts import HeatedJet, Part, PorousPart
 from simulator.grid.grid import FloatArray
 from simulator.physics.airflow.grid_bias import near_surface_bias
 from simulator.run_settings import RunSettings
@@ -107,14 +107,18 @@ def varied_settings(settings: RunSettings, values: Mapping[str, float]) -> RunSe
 
 
 def varied_case(case: Case, values: Mapping[str, float]) -> Case:
-    """Return the case with the dwelling of a sample, whatever changes during the run included."""
+    """Return the case with the dwelling of a sample, whatever changes during the run included.
+
+    Known names: "leakage", "clutter" and "heater" are factors, "outdoors" and "start" are [K].
+    """
     dwelling = _leaking(case.dwelling, values.get("leakage", 1.0))
     dwelling = _outdoors_shifted(dwelling, values.get("outdoors", 0.0))
-    density = values.get("clutter", 1.0)
+    start = dwelling.start_temperature + values.get("start", 0.0)
+    density, heat = values.get("clutter", 1.0), values.get("heater", 1.0)
     return replace(
         case,
-        dwelling=dwelling,
-        parts=tuple(_packed(part, density) for part in case.parts),
+        dwelling=replace(dwelling, start_temperature=start),
+        parts=tuple(_heating(_packed(part, density), heat) for part in case.parts),
         changes=tuple(
             replace(change, case=varied_case(change.case, values)) for change in case.changes
         ),
@@ -149,6 +153,11 @@ def _outdoors_shifted(dwelling: Dwelling, offset: float) -> Dwelling:
             replace(window, envelope=envelope(window.envelope)) for window in dwelling.windows
         ),
     )
+
+
+def _heating(part: Part, factor: float) -> Part:
+    """Return a heater with its power scaled; everything else as it is."""
+    return replace(part, power=factor * part.power) if isinstance(part, HeatedJet) else part
 
 
 def _packed(part: Part, density: float) -> Part:

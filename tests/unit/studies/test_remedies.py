@@ -22,7 +22,8 @@ from simulator.run_settings import QUICK
 from simulator.studies import remedies as study
 from simulator.studies.evaluate import Failed, Workers
 from simulator.studies.moves import Move, moves_for
-from simulator.studies.remedies import Remedies, Score, prolonged, remedies, score_of
+from simulator.studies.prolonged import prolonged
+from simulator.studies.remedies import Remedies, Score, remedies, score_of
 from simulator.studies.remedies_words import in_words
 
 GEOMETRIES = Path(__file__).parents[3] / "geometries"

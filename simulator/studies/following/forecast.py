@@ -1,0 +1,203 @@
+"""When each hiding place will be done, from the corrected model: a middle and a band.
+
+The unknowns and paces are drawn as often as the band needs from what the log left of them; things
+without a sensor draw their paces from the spread that those with one have shown. Every draw gives
+each place its temperatures, its dose and the moment at which it is done.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.assessment.lethal_dose import DESIGN_DOSE, EGG_SLOW, accumulate
+from simulator.grid.grid import FloatArray
+from simulator.studies.following.basis import Basis, Place
+from simulator.studies.following.calibrate import (
+    CLOCK_AT,
+    COORDINATES,
+    GRID_AT,
+    Calibration,
+)
+from simulator.studies.following.sensor_log import SensorLog
+from simulator.studies.following.unknowns import CLOCK_UNIT
+
+#: Draws of a forecast, and the quantiles that bound nine tenths of them.
+DRAWS = 400
+LOW, MIDDLE, HIGH = 0.05, 0.50, 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A middle and the ends of nine tenths. Of times [s] nan: not within the model's time."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceForecast:
+    """One hiding place. Doses and temperatures are those at the last reading."""
+
+    owner: str
+    words: str
+    room: str
+    done: Band  # [s] after heat on
+    temperature: Band  # coldest in it now [°C]
+    dose: Band  # egg dose now [-]
+    done_now: float  # share of the draws in which it is done by now [-]
+    sensors: tuple[str, ...]  # in or beside it
+
+
+@dataclass(frozen=True, slots=True)
+class SensorDose:
+    """What a sensor itself measured, up to its last trusted reading."""
+
+    name: str
+    place: str  # words of the place that it is in, or "air"
+    dose: float  # egg dose [-]
+    peak: float  # [°C]
+    is_done: bool  # dose 3.5 and 50 °C were measured
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What ``forecast`` returns."""
+
+    now: float  # time of the last reading [s]
+    horizon: float  # as far as the model goes [s]
+    finishing: Band  # all places done [s]
+    done_share: float  # share of the draws in which all are done within the horizon [-]
+    places: tuple[PlaceForecast, ...]  # the last to be done first
+    measured: tuple[SensorDose, ...]
+
+
+def forecast(
+    basis: Basis, calibration: Calibration, log: SensorLog, *, draws: int = DRAWS, seed: int = 1
+) -> Forecast:
+    """Return when each place will be done, as the log so far tells it.
+
+    Parameters
+    ----------
+    draws : from which bands are taken.
+    seed : of the draws; the same seed gives the same forecast.
+    """
+    courses = _courses(basis, calibration, draws, seed)  # (K, draws * P)
+    places = len(basis.places)
+    now = calibration.until
+    result = accumulate(basis.time, courses, EGG_SLOW, (DESIGN_DOSE,))
+    done = np.maximum(result.time_to[0], result.time_of_50).reshape(draws, places)
+    dose, temperature = _at(basis.time, courses, now)
+    rows = [
+        PlaceForecast(
+            owner=place.owner,
+            words=place.words,
+            room=place.room,
+            done=_band(done[:, number]),
+            temperature=_band(temperature.reshape(draws, places)[:, number]),
+            dose=_band(dose.reshape(draws, places)[:, number]),
+            done_now=float((done[:, number] <= now).mean()),
+            sensors=_sensors_at(basis, log, number),
+        )
+        for number, place in enumerate(basis.places)
+    ]
+    last = np.where(np.isnan(done), np.inf, done).max(axis=1) if places else np.zeros(draws)
+    return Forecast(
+        now=now,
+        horizon=float(basis.time[-1]),
+        finishing=_band(np.where(np.isinf(last), np.nan, last)),
+        done_share=float(np.isfinite(last).mean()),
+        places=tuple(sorted(rows, key=_lateness)),
+        measured=tuple(_measured(basis, calibration, log)),
+    )
+
+
+def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> FloatArray:
+    """Return the temperatures of the places in each draw, shape (K, draws * P) [°C]."""
+    samples = calibration.draw(draws, seed)
+    lots = np.random.default_rng((seed, 1))
+    owners = tuple(dict.fromkeys(place.owner for place in basis.places))
+    number = {owner: n for n, owner in enumerate(owners)}
+    of_place = np.array([number[place.owner] for place in basis.places], dtype=np.int64)
+    known = {owner: COORDINATES + n for n, owner in enumerate(calibration.owners)}
+    sensors, step = len(basis.sensors), float(basis.time[1] - basis.time[0])
+    sheets = []
+    for sample in samples:
+        table = basis.temperatures(sample[:GRID_AT].tolist(), 1.0 + sample[GRID_AT])
+        table = table[:, sensors:-1]
+        table = table + lots.standard_normal(table.shape[1]) * basis.error[sensors:-1]
+        paces = calibration.pace_spread * lots.standard_normal(len(owners))
+        for owner, column in known.items():
+            if owner in number:
+                paces[number[owner]] = sample[column]
+        clock = CLOCK_UNIT * sample[CLOCK_AT]
+        moments = (basis.time[:, None] + clock) * np.exp(-paces[of_place])[None, :]
+        sheets.append(_between(table, moments / step))
+    return np.concatenate(sheets, axis=1)
+
+
+def _between(table: FloatArray, rows: FloatArray) -> FloatArray:
+    """Return rows of a table at numbers that are not whole, (K, P); straight lines between."""
+    rows = np.clip(rows, 0.0, table.shape[0] - 1.0)
+    low = np.minimum(rows.astype(np.int64), table.shape[0] - 2)
+    share = rows - low
+    columns = np.arange(table.shape[1])[None, :]
+    found: FloatArray = (1.0 - share) * table[low, columns] + share * table[low + 1, columns]
+    return found
+
+
+def _at(time: FloatArray, courses: FloatArray, now: float) -> tuple[FloatArray, FloatArray]:
+    """Return dose and temperature of each course at a moment."""
+    moment = min(max(now, float(time[0])), float(time[-1]))
+    before = time < moment
+    until = np.append(time[before], moment)
+    row = np.array([moment / (time[1] - time[0])])
+    end = _between(courses, np.repeat(row[:, None], courses.shape[1], axis=1))
+    if until.size < 2:
+        return np.zeros(courses.shape[1]), end[0]
+    rows = np.concatenate([courses[before], end])
+    return accumulate(until, rows, EGG_SLOW, (DESIGN_DOSE,)).final, end[0]
+
+
+def _band(values: FloatArray) -> Band:
+    """Return the quantiles of values of which nan is later than all others."""
+    order = np.where(np.isnan(values), np.inf, values)
+    found = np.quantile(order, (LOW, MIDDLE, HIGH), method="inverted_cdf").tolist()
+    low, middle, high = (value if math.isfinite(value) else math.nan for value in found)
+    return Band(low, middle, high)
+
+
+def _lateness(row: PlaceForecast) -> tuple[float, float, float]:
+    middle = math.inf if math.isnan(row.done.middle) else row.done.middle
+    high = math.inf if math.isnan(row.done.high) else row.done.high
+    return (-middle, -high, row.dose.middle)
+
+
+def _sensors_at(basis: Basis, log: SensorLog, number: int) -> tuple[str, ...]:
+    return tuple(name for name in log.sensors if basis.nearest[basis.sensors.index(name)] == number)
+
+
+def _measured(basis: Basis, calibration: Calibration, log: SensorLog) -> list[SensorDose]:
+    """Return what each sensor itself measured; straight lines join its readings."""
+    trusted: Mapping[str, bool] = {check.name: check.is_trusted for check in calibration.sensors}
+    rows = []
+    for column, name in enumerate(log.sensors):
+        here = np.isfinite(log.value[:, column])
+        if not trusted.get(name, True) or here.sum() < 2:
+            continue
+        reading = log.value[here, column][:, None]
+        result = accumulate(log.time[here], reading, EGG_SLOW, (DESIGN_DOSE,))
+        nearest = basis.nearest[basis.sensors.index(name)]
+        place: Place | None = basis.places[nearest] if nearest >= 0 else None
+        rows.append(
+            SensorDose(
+                name=name,
+                place="air" if place is None else f"{place.owner}, {place.words}",
+                dose=float(result.final[0]),
+                peak=float(result.peak[0]),
+                is_done=bool(np.isfinite(result.time_to[0, 0] + result.time_of_50[0])),
+            )
+        )
+    return rows
