@@ -13,6 +13,7 @@ from simulator.cli.doctor import doctor
 from simulator.cli.dwelling import dwelling
 from simulator.cli.exit_codes import FAILURE, INTERRUPTED
 from simulator.cli.export import export
+from simulator.cli.follow import follow
 from simulator.cli.import_model import import_model
 from simulator.cli.kinds import kinds
 from simulator.cli.lesson import lesson
@@ -69,6 +70,7 @@ for command in (
     place,
     compare,
     lesson,
+    follow,
     show,
     sheet,
     export,

@@ -1,8 +1,8 @@
 """When each hiding place will be done, from the corrected model: a middle and a band.
 
-The unknowns and paces are drawn as often as the band needs from what the log left of them; things
-without a sensor draw their paces from the spread that those with one have shown. Every draw gives
-each place its temperatures, its dose and the moment at which it is done.
+What was sought is drawn as often as the band needs from what the log left of it; places without a
+sensor draw their departures from what those with one have shown. Every draw gives each place its
+temperatures, its dose and the moment at which it is done.
 """
 
 import math
@@ -12,14 +12,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.assessment.lethal_dose import DESIGN_DOSE, EGG_SLOW, accumulate
-from simulator.grid.grid import FloatArray
-from simulator.studies.following.basis import Basis, Place
+from simulator.grid.grid import FloatArray, IntArray
+from simulator.studies.following.basis import Basis
 from simulator.studies.following.calibrate import (
     CLOCK_AT,
     COORDINATES,
     GRID_AT,
     Calibration,
 )
+from simulator.studies.following.courses import Place
+from simulator.studies.following.departures import Guess
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
 
@@ -48,6 +50,7 @@ class PlaceForecast:
     temperature: Band  # coldest in it now [°C]
     dose: Band  # egg dose now [-]
     done_now: float  # share of the draws in which it is done by now [-]
+    decides: float  # share of the draws in which it is the last [-]
     sensors: tuple[str, ...]  # in or beside it
 
 
@@ -90,6 +93,7 @@ def forecast(
     result = accumulate(basis.time, courses, EGG_SLOW, (DESIGN_DOSE,))
     done = np.maximum(result.time_to[0], result.time_of_50).reshape(draws, places)
     dose, temperature = _at(basis.time, courses, now)
+    last_place = _last_places(done, result.final.reshape(draws, places))
     rows = [
         PlaceForecast(
             owner=place.owner,
@@ -99,6 +103,7 @@ def forecast(
             temperature=_band(temperature.reshape(draws, places)[:, number]),
             dose=_band(dose.reshape(draws, places)[:, number]),
             done_now=float((done[:, number] <= now).mean()),
+            decides=float((last_place == number).mean()),
             sensors=_sensors_at(basis, log, number),
         )
         for number, place in enumerate(basis.places)
@@ -114,27 +119,36 @@ def forecast(
     )
 
 
+def _last_places(done: FloatArray, dose: FloatArray) -> IntArray:
+    """Return the last place of each draw (N,); of those never done that with the least dose."""
+    if not done.shape[1]:
+        return np.full(done.shape[0], -1)
+    never = np.isnan(done)
+    lateness = np.where(never, np.nanmax(done, initial=0.0) + 1.0 / (1e-9 + dose), done)
+    found: IntArray = lateness.argmax(axis=1)
+    return found
+
+
 def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> FloatArray:
     """Return the temperatures of the places in each draw, shape (K, draws * P) [°C]."""
     samples = calibration.draw(draws, seed)
     lots = np.random.default_rng((seed, 1))
-    owners = tuple(dict.fromkeys(place.owner for place in basis.places))
-    number = {owner: n for n, owner in enumerate(owners)}
-    of_place = np.array([number[place.owner] for place in basis.places], dtype=np.int64)
-    known = {owner: COORDINATES + n for n, owner in enumerate(calibration.owners)}
-    sensors, step = len(basis.sensors), float(basis.time[1] - basis.time[0])
+    guess = Guess.of(basis.places, calibration.spots)
+    sensors, spots = len(basis.sensors), len(calibration.spots)
+    step = float(basis.time[1] - basis.time[0])
     sheets = []
     for sample in samples:
         table = basis.temperatures(sample[:GRID_AT].tolist(), 1.0 + sample[GRID_AT])
         table = table[:, sensors:-1]
         table = table + lots.standard_normal(table.shape[1]) * basis.error[sensors:-1]
-        paces = calibration.pace_spread * lots.standard_normal(len(owners))
-        for owner, column in known.items():
-            if owner in number:
-                paces[number[owner]] = sample[column]
+        shown_paces = sample[COORDINATES : COORDINATES + spots]
+        shown_rises = sample[COORDINATES + spots :]
+        paces = guess.draw(shown_paces, calibration.pace_spread, lots)
+        rises = guess.draw(shown_rises, calibration.rise_spread, lots)
         clock = CLOCK_UNIT * sample[CLOCK_AT]
-        moments = (basis.time[:, None] + clock) * np.exp(-paces[of_place])[None, :]
-        sheets.append(_between(table, moments / step))
+        moments = (basis.time[:, None] + clock) * np.exp(-paces)[None, :]
+        stretched = _between(table, moments / step)
+        sheets.append(table[0] + np.exp(rises) * (stretched - table[0]))
     return np.concatenate(sheets, axis=1)
 
 

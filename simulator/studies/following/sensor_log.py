@@ -51,6 +51,10 @@ _COLUMN = re.compile(r"^(?P<name>.*?)\s*\[(?P<unit>[^\[\]]+)\]\s*$")
 _HEAT_ON = re.compile(r"^#\s*heat on\s*:\s*(?P<moment>.+?)\s*$", re.IGNORECASE)
 
 
+class TooFewRows(CaseError):
+    """A log that may yet become one: it has not enough rows to say anything."""
+
+
 @dataclass(frozen=True, slots=True)
 class SensorLog:
     """What a log says. T times, S sensors.
@@ -229,7 +233,7 @@ class _Reader:
         table = np.array(values, dtype=np.float64).reshape(len(values), len(self._columns.names))
         time, table = self._in_order(time[good], table[good])
         if time.size < FEWEST_ROWS:
-            raise CaseError(
+            raise TooFewRows(
                 f"{self._label}: {time.size} rows can be used; {FEWEST_ROWS} are the least that "
                 f"say anything{self._first_trouble()}"
             )

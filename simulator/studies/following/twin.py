@@ -4,19 +4,28 @@ For tests and training. The truth has values of the unknowns that the model does
 cells, things that nobody told (a pile more, a fan turned away) and a clock that is off.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simulator.case.case import Case
-from simulator.history import History
-from simulator.studies.following.basis import sensors_of
+from simulator.case.parts import AirMover, Part
+from simulator.errors import CaseError
+from simulator.grid.grid import FloatArray
+from simulator.studies.following.basis_runs import course_at
+from simulator.studies.following.courses import sensors_of
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import PRIOR_SPREAD, UNKNOWNS
 
 #: How readings err: noise [K], offset of a sensor [K], of the clock [s]; and their interval [s].
 NOISE, OFFSET, CLOCK_ERROR, INTERVAL = 0.3, 0.4, 90.0, 300.0
+
+
+#: The most by which a hidden fan is turned away to either side [deg].
+TURNED = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,37 +48,65 @@ def hidden_values(seed: int) -> dict[str, float]:
 
 
 def log_of(
-    case: Case,
-    history: History,
+    time: FloatArray,
+    temperature: Mapping[str, FloatArray],
     seed: int,
     errors: Errors | None = None,
-    sensors: Sequence[str] | None = None,
 ) -> SensorLog:
-    """Return what the sensors of a run would have logged.
+    """Return what sensors would have logged.
 
     Parameters
     ----------
-    case, history : the hidden truth.
-    seed : of the errors.
-    sensors : names of those that are logged; None: all of the layout.
+    time : of the truth, shape (T,) [s].
+    temperature : true one at each sensor that is logged, shape (T,) [°C].
+    seed : of the errors; those of a sensor do not depend on which others are logged.
     """
     err = errors or Errors()
     lots = np.random.default_rng((seed, 11))
-    named = sensors_of(case)
-    kept = named if sensors is None else tuple(sensors)
-    probes = [probe.owner for probe in case.probes]
-    time = np.arange(0.0, float(history.time[-1]) + 1.0, err.interval)
+    moments = np.arange(0.0, float(time[-1]) + 1.0, err.interval)
     clock = err.clock * lots.standard_normal()
     columns = []
-    for name in named:
-        course = history.probe_temperature[:, probes.index(name)]
-        true = np.interp(time + clock, history.time, course)
-        reading = true + err.offset * lots.standard_normal()
-        reading = reading + err.noise * lots.standard_normal(time.size)
-        reading[lots.random(time.size) < err.missing] = np.nan
+    for name, course in temperature.items():
+        own = np.random.default_rng((seed, 13, zlib.crc32(name.encode())))
+        reading = np.interp(moments + clock, time, course) + err.offset * own.standard_normal()
+        reading = reading + err.noise * own.standard_normal(moments.size)
+        reading[own.random(moments.size) < err.missing] = np.nan
         columns.append(np.round(reading, 1))
-    table = np.column_stack([columns[named.index(name)] for name in kept])
-    return SensorLog(kept, time, table)
+    return SensorLog(tuple(temperature), moments, np.column_stack(columns))
+
+
+def invented_log(case: Case, seed: int, cell_size: float) -> SensorLog:
+    """Return the log of a treatment that never was, for training.
+
+    The hidden truth has values of the unknowns drawn by lot, fans turned away from where they
+    were meant to blow, and the cells that ``cell_size`` [m] says, which should not be the model's.
+
+    Raises
+    ------
+    CaseError
+        If the case has no sensor.
+    """
+    names = sensors_of(case)
+    if not names:
+        raise CaseError("the layout has no sensor; add [[layout.equipment]] of kind 'sensor'")
+    hidden = with_fans_turned(case, np.random.default_rng((seed, 5)))
+    course = course_at(hidden, hidden_values(seed), cell_size)
+    courses = {name: course.temperature[:, n].astype(np.float64) for n, name in enumerate(names)}
+    return log_of(course.time, courses, seed)
+
+
+def with_fans_turned(case: Case, lots: np.random.Generator) -> Case:
+    """Return the case with every fan turned by up to ``TURNED`` to either side."""
+
+    def turned(part: Part) -> Part:
+        if not isinstance(part, AirMover):
+            return part
+        angle = math.radians(TURNED * lots.uniform(-1.0, 1.0))
+        x, y, z = part.direction
+        c, s = math.cos(angle), math.sin(angle)
+        return replace(part, direction=(c * x - s * y, s * x + c * y, z))
+
+    return replace(case, parts=tuple(turned(part) for part in case.parts))
 
 
 def as_csv(log: SensorLog) -> str:
