@@ -11,12 +11,12 @@ from simulator.workspace.folder import Folder
 from simulator.workspace.free_place import with_place
 from simulator.workspace.new_case import NewDwelling, copied_texts, new_texts, stem_of
 from simulator.workspace.open_case import OpenCase, attached, references
-from simulator.workspace.operations import AddEntry, Operation
+from simulator.workspace.operations import AddEntry, Operation, Texts
 from simulator.workspace.orders import What
 from simulator.workspace.plan import laid_out
 from simulator.workspace.runs import Runs
 from simulator.workspace.shipped import copy_shipped
-from simulator.workspace.view import case_view
+from simulator.workspace.view import case_view, sharers
 
 #: Is called with what changed: {"type": "case", "runs" or "end", ...}.
 Tell = Callable[[dict[str, Any]], None]
@@ -128,10 +128,18 @@ class Desk:
     def _change(self, name: str, client: str, change: Callable[[OpenCase], None]) -> dict[str, Any]:
         with self._lock:
             case = self._case(name)
+            before = dict(case.texts)
             change(case)
-            shown = case_view(case)
+            shown = {**case_view(case), "broken": self._broken(case, before)}
         self._tell({"type": "case", "name": name, "revision": case.revision, "client": client})
         return shown
+
+    def _broken(self, case: OpenCase, before: Texts) -> list[dict[str, str]]:
+        """Return the other cases that share what was changed and do not load with it."""
+        changed = [name for name, text in case.texts.items() if before.get(name) != text]
+        others = {other for name in changed for other in sharers(self.folder, name, case.main)}
+        problems = {other: OpenCase(self.folder, other).problems for other in sorted(others)}
+        return [{"name": other, "problem": found[0]} for other, found in problems.items() if found]
 
     def _begun(self, main: str, texts: dict[str, str]) -> str:
         """Save the texts of a new case if they load."""

@@ -209,6 +209,22 @@ def test_a_second_case_shares_the_dwelling_and_nothing_else(
     assert "# the only one" in (tmp_path / "home/other_layout_layout.toml").read_text()
 
 
+def test_an_edit_tells_of_other_cases_that_no_longer_load_with_it(client: TestClient) -> None:
+    other = client.post("/api/cases", json={"copy": CASE, "title": "Other"}).json()["name"]
+    body = {
+        "revision": client.get(f"/api/case/{other}").json()["revision"],
+        "operations": [{"op": "take_out", "name": "boxes", "taken": True}],
+    }
+    assert client.post(f"/api/case/{other}/edit", json=body).json()["broken"] == []
+    gone = {"op": "remove", "section": "dwelling", "path": ["furniture", "boxes"]}
+    broken = edited(client, gone).json()["broken"]
+    assert [row["name"] for row in broken] == [other]
+    assert "unknown piece of furniture 'boxes'" in broken[0]["problem"]
+    view = client.get(f"/api/case/{other}").json()
+    assert view["plan"] is None
+    assert view["problems"]
+
+
 def test_a_ready_case_is_copied_and_an_own_file_is_kept(client: TestClient, tmp_path: Path) -> None:
     first = client.post("/api/cases", json={"ready": "bedroom_as_found"}).json()["name"]
     own = tmp_path / "bedroom/dwelling.toml"

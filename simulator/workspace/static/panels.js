@@ -246,7 +246,7 @@ function furniture() {
 /** States of furniture: what is opened, pulled off, stripped, taken out before the heat. */
 function preparation() {
   const data = state.view.data.preparation;
-  const removed = state.view.plan?.removed ?? [];
+  const removed = state.view.plan?.removed ?? data.remove ?? [];
   const rows = state.view.furniture.filter((row) => row.data.kind in state.forms.furniture);
   const one = (row, number) => {
     const { kind, name } = row.data;

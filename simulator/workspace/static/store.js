@@ -77,6 +77,7 @@ export async function openCase(name) {
   const given = Object.keys(view.data?.preparation ?? {}).filter((key) => key !== "name");
   const isApart = view.holders && view.holders.preparation !== name;
   state.into = isApart || given.length ? "preparation" : "dwelling";
+  unsay();
   history.replaceState(null, "", `#${encodeURIComponent(name)}`);
   take(view);
 }
@@ -113,8 +114,11 @@ async function send(what, body, words) {
     const path = casePath(what);
     try {
       const full = { ...body, revision: state.view.revision, client: state.client };
-      take(await (await ask(path, full, { keepalive: true })).json());
-      if (words) say(words);
+      const view = await (await ask(path, full, { keepalive: true })).json();
+      take(view);
+      const broken = view.broken.map((row) => `${row.name} shares this and can no longer be used: ${row.problem}`);
+      if (broken.length) say(broken.join("\n"), "wrong");
+      else if (words) say(words);
       else unsay();
       return true;
     } catch (error) {
