@@ -14,7 +14,7 @@ Air passes between two neighbours if both are open and their face is not *closed
 than a cell leaves its cells open but shuts the faces it stands across (``closed_x`` and its kin).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 
 import numpy as np
@@ -102,6 +102,33 @@ class Columns:
     contact_conductance: FloatArray  # [W/K], surface to solid node
     contact_area: FloatArray  # [m²] where a layer touches the wall; else 0
     contact_depth: FloatArray  # thickness of such a layer [m]; else 0
+
+
+class Touched(IntEnum):
+    """What a draught gives its heat to."""
+
+    SOLID = 0  # index = solid node
+    COLUMN = 1  # index = wall column: its room-side surface
+
+
+@dataclass(frozen=True, slots=True)
+class Draughts:
+    """Faces in gaps narrower than a cell that room air reaches (length L; see draughts.py)."""
+
+    kind: NDArray[np.int8]  # ``Touched``
+    index: IntArray
+    air_cell: IntArray  # flat cell of the main space where the gap opens nearest
+    area: FloatArray  # [m²]
+    behind: FloatArray  # from the face to the solid's node [m² K/W]
+    opposite: FloatArray  # of walls: from the face across to its solid's node [m² K/W]; nan: none
+    width: FloatArray  # of the gap [m]
+    length: FloatArray  # of the way out [m]
+    rise: FloatArray  # how far that way goes up or down [m]
+
+
+def _no_draughts() -> Draughts:
+    none, nothing = np.zeros(0, dtype=np.int64), np.zeros(0)
+    return Draughts(np.zeros(0, dtype=np.int8), none, none, *([nothing] * 6))
 
 
 class RefugeKind(IntEnum):
@@ -238,6 +265,7 @@ class Grid:
     outdoor_temperature: float  # [°C]
     exhausts: tuple[GridExhaust, ...] = ()
     windows: tuple[GridWindow, ...] = ()  # those that are open
+    draughts: Draughts = field(default_factory=_no_draughts)
 
     @property
     def shape(self) -> tuple[int, int, int]:

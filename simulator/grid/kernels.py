@@ -161,3 +161,113 @@ def find_first_seen(
                 if not is_hidden:
                     seen[row] = option
                     break
+
+
+@per_face
+def _hit(
+    start: FloatArray, step: FloatArray, centre: FloatArray, half: FloatArray, axes: FloatArray
+) -> float:
+    """Return how far along a unit ``step`` a ray enters a box (slab method); inf: it misses it."""
+    enter = 0.0
+    leave = np.inf
+    for own in range(3):
+        here = 0.0
+        along = 0.0
+        for w in range(3):
+            here += axes[w, own] * (start[w] - centre[w])
+            along += axes[w, own] * step[w]
+        if abs(along) < 1e-12:
+            if abs(here) >= half[own]:
+                leave = -1.0
+        else:
+            one = (-half[own] - here) / along
+            two = (half[own] - here) / along
+            enter = max(enter, min(one, two))
+            leave = min(leave, max(one, two))
+    return enter if leave - enter > 1e-9 else np.inf
+
+
+@cell_loop
+def find_ways_out(
+    starts: FloatArray,
+    axis: IntArray,
+    directions: FloatArray,
+    farthest: float,
+    spacing: float,
+    is_main: BoolArray,
+    x_edges: FloatArray,
+    y_edges: FloatArray,
+    z_edges: FloatArray,
+    centre: FloatArray,
+    half: FloatArray,
+    axes: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    cell: IntArray,
+    length: FloatArray,
+    rise: FloatArray,
+) -> None:
+    """Find from each start the shortest straight way along its gap to air of the main space.
+
+    A way keeps to the plane normal to ``axis`` (n,), in one of ``directions`` (D, 2) on its other
+    two axes, passes no box, and ends at the first of its points, ``spacing`` apart, that lies in a
+    cell of the main space and sees that cell's centre. Written are the flat ``cell`` (-1: no way),
+    the ``length`` of the way and how far it ``rise``s [m].
+    """
+    step = np.empty(3)
+    point = np.empty(3)
+    middle = np.empty(3)
+    near = np.empty(centre.shape[0], dtype=np.int64)
+    ny, nz = y_edges.size - 1, z_edges.size - 1
+    for row in range(starts.shape[0]):
+        cell[row] = -1
+        length[row] = farthest
+        rise[row] = 0.0
+        start = starts[row]
+        count = 0
+        for box in range(centre.shape[0]):
+            meets = True
+            for w in range(3):
+                if low[box, w] > start[w] + farthest or high[box, w] < start[w] - farthest:
+                    meets = False
+            if meets:
+                near[count] = box
+                count += 1
+        u = (axis[row] + 1) % 3
+        v = (axis[row] + 2) % 3
+        for option in range(directions.shape[0]):
+            step[axis[row]] = 0.0
+            step[u] = directions[option, 0]
+            step[v] = directions[option, 1]
+            free = length[row]
+            for entry in range(count):
+                box = near[entry]
+                free = min(free, _hit(start, step, centre[box], half[box], axes[box]))
+            points = int(free / spacing)
+            for number in range(1, points + 1):
+                t = number * spacing
+                for w in range(3):
+                    point[w] = start[w] + t * step[w]
+                i = np.searchsorted(x_edges, point[0], side="right") - 1
+                j = np.searchsorted(y_edges, point[1], side="right") - 1
+                k = np.searchsorted(z_edges, point[2], side="right") - 1
+                if i < 0 or j < 0 or k < 0:
+                    break
+                if i >= x_edges.size - 1 or j >= ny or k >= nz:
+                    break
+                if not is_main[i, j, k]:
+                    continue
+                middle[0] = 0.5 * (x_edges[i] + x_edges[i + 1])
+                middle[1] = 0.5 * (y_edges[j] + y_edges[j + 1])
+                middle[2] = 0.5 * (z_edges[k] + z_edges[k + 1])
+                is_hidden = False
+                for entry in range(count):
+                    box = near[entry]
+                    if _crosses(point, middle, centre[box], half[box], axes[box]):
+                        is_hidden = True
+                        break
+                if not is_hidden:
+                    cell[row] = (i * ny + j) * nz + k
+                    length[row] = t
+                    rise[row] = abs(t * step[2])
+                    break

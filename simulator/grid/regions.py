@@ -25,6 +25,28 @@ def connected_air(is_open: BoolArray, closed: tuple[BoolArray, BoolArray, BoolAr
     return np.where(is_open, space.reshape(is_open.shape).astype(np.int64), -1)
 
 
+#: Sealed spaces of fewer cells, each with stuff in it, are gaps and no rooms for air [-] (choice).
+POCKET = 4
+
+
+def block_pockets(
+    fill: Fill, closed: tuple[BoolArray, BoolArray, BoolArray]
+) -> tuple[Fill, tuple[BoolArray, BoolArray, BoolArray]]:
+    """Return cells and closed faces with pockets blocked: small sealed spaces beside stuff.
+
+    Boards that fill most of a cell's section seal it off from its neighbours; what is left in it is
+    a gap narrower than a cell, such as that under a chair. Faces then look across it as across any
+    other gap, and a draught reaches them if it is open at an edge.
+    """
+    space = connected_air(fill.is_open, closed)
+    is_air = space >= 0
+    cells = np.bincount(space[is_air], minlength=1)
+    with_stuff = np.bincount(space[is_air], fill.stuff[is_air] > 0.0, minlength=cells.size)
+    is_pocket = (cells < POCKET) & (with_stuff == cells)
+    is_blocked = is_air & is_pocket[space]
+    return _blocked(fill, closed, is_blocked)
+
+
 def block_bare_spaces(
     fill: Fill, closed: tuple[BoolArray, BoolArray, BoolArray], touched: IntArray
 ) -> tuple[Fill, tuple[BoolArray, BoolArray, BoolArray]]:
@@ -38,11 +60,18 @@ def block_bare_spaces(
     is_served = np.zeros(fill.is_open.size, dtype=np.bool_)
     is_served[space.reshape(-1)[touched]] = True
     is_bare = fill.is_open & ~is_served[space] & (fill.stuff > 0.0)
-    is_open = fill.is_open & ~is_bare
+    return _blocked(fill, closed, is_bare)
+
+
+def _blocked(
+    fill: Fill, closed: tuple[BoolArray, BoolArray, BoolArray], cells: BoolArray
+) -> tuple[Fill, tuple[BoolArray, BoolArray, BoolArray]]:
+    """Return cells and closed faces with some cells blocked."""
+    is_open = fill.is_open & ~cells
     after = replace(
         fill,
         is_open=is_open,
-        is_blocked=fill.is_blocked | is_bare,
+        is_blocked=fill.is_blocked | cells,
         air_volume=np.where(is_open, fill.air_volume, 0.0),
     )
     x, y, z = (between_open(axis, faces, is_open) for axis, faces in enumerate(closed))

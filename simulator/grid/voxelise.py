@@ -13,6 +13,7 @@ from simulator.grid.cells import Labels, label_cells
 from simulator.grid.closures import shut_faces
 from simulator.grid.columns import lay_walls
 from simulator.grid.contacts import Pairs, join_nodes
+from simulator.grid.draughts import find_draughts
 from simulator.grid.exposure import expose
 from simulator.grid.faces import Sight, cut_faces
 from simulator.grid.fill import Fill, fill_cells, resist_flow
@@ -20,7 +21,12 @@ from simulator.grid.gaps import look_across
 from simulator.grid.grid import BoolArray, Grid, PartShare, Solids
 from simulator.grid.planes import Lattice, lay_planes
 from simulator.grid.refuges import find_refuges
-from simulator.grid.regions import block_bare_spaces, connected_air, main_spaces
+from simulator.grid.regions import (
+    block_bare_spaces,
+    block_pockets,
+    connected_air,
+    main_spaces,
+)
 from simulator.grid.shares import PartBlock, share_parts
 from simulator.grid.surfaces import gather_surfaces
 from simulator.grid.terminals import place_terminals
@@ -92,6 +98,7 @@ def lay_cells(case: Case, cell_size: float) -> Laid:
     fill = fill_cells(parts, blocks, lattice, labels)
     bodies = find_bodies(parts, blocks, lattice)
     closed = shut_faces(solid_blocks, fill, lattice)
+    fill, closed = block_pockets(fill, closed)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
     exposure = expose(tiles.where(tiles.sight == Sight.AIR), solid_blocks, fill, lattice)
@@ -108,6 +115,16 @@ def lay_cells(case: Case, cell_size: float) -> Laid:
     darcy, forchheimer = resist_flow(parts, blocks, fill, lattice)
     refuges = find_refuges(case, blocks, bodies, pairs, (surfaces, places), rows, lattice, labels)
     main = main_spaces(connected_air(fill.is_open, closed), fill.air_volume, labels)
+    draughts = find_draughts(
+        exposure.slits,
+        gaps,
+        rows,
+        contact.untouched - contact.uncovered,
+        main,
+        solid_blocks,
+        bodies,
+        lattice,
+    )
     terminals = place_terminals(case, fill, main, blocks, lattice, labels)
     fans, jets, sources, leaks, exhausts = terminals
     grid = Grid(
@@ -142,6 +159,7 @@ def lay_cells(case: Case, cell_size: float) -> Laid:
         outdoor_temperature=dwelling.outdoor_temperature,
         exhausts=exhausts,
         windows=place_windows(case, main, lattice, labels),
+        draughts=draughts,
     )
     _freeze(grid)
     return Laid(grid, fill, main, blocks, lattice, labels)

@@ -28,6 +28,7 @@ class WallContact:
     """How each row (length C) meets air and stuff."""
 
     uncovered: FloatArray  # area that faces air [m²]; zero at blocked cells
+    untouched: FloatArray  # area that nothing lies on [m²]
     columns: Columns
 
 
@@ -51,6 +52,7 @@ def meet_contents(
     touch = _touches(rows, on_walls, bodies, parts)
     rows, touch = _divide(rows, touch)
     left = rows.area - np.bincount(touch.row, touch.area, rows.area.size)
+    untouched = np.maximum(left, 0.0)
     across = _across_gaps(rows, gaps, bodies, left)
     left = left - np.bincount(across.row, across.area, rows.area.size)
     bare = _behind_blocked(rows, left, bodies, fill, lattice)
@@ -60,6 +62,7 @@ def meet_contents(
     is_open = fill.is_open.reshape(-1)[rows.cell]
     return rows, WallContact(
         uncovered=np.where(is_open, np.maximum(left, 0.0), 0.0),
+        untouched=untouched,
         columns=Columns(
             cell=rows.cell,
             axis=rows.axis.astype(np.int8),

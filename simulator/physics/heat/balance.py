@@ -23,6 +23,7 @@ from simulator.physics.heat.air_terms import (
     leaks,
     outdoor_air,
 )
+from simulator.physics.heat.draughts import draughts
 from simulator.physics.heat.kernels import IndexArray, chain_outflow, multiply
 from simulator.physics.heat.long_wave import LongWave, long_wave
 from simulator.physics.heat.nodes import NodeLayout, air_temperatures
@@ -135,6 +136,7 @@ def build_heat_model(
         added.held,
         surface_convection(grid, layout, convection),
         conduction_and_contacts(layout),
+        draughts(grid, layout, airflow, temperatures),
         long_wave_diagonal(radiated),
     )
     fresh = outdoor_air(grid, layout, exchange)
