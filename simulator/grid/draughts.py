@@ -1,10 +1,12 @@
-"""Draughts: room air that reaches faces in gaps narrower than a cell, under and behind furniture.
+"""Draughts: room air that reaches into gaps of a cell's width or less, under and behind furniture.
 
-Cells do not resolve such gaps: their faces see no air cell, and the floor or wall across looks at
-them through less than a cell. Yet air enters where the gap opens. From the middle of the gap before
-each such face a way out is looked for, straight along the gap, past all boxes, to a point that sees
-the centre of a cell of the room's main air. A gap without a way out is shut in: closed furniture
-stays closed, for boards that touch leave no way.
+Cells do not resolve such gaps. In one narrower than a cell, faces see no air cell, and the floor or
+wall across looks at them through still air. In one that is a single cell wide there is an air cell,
+but hardly any flow is found in it. Yet air enters where a gap opens. From the middle of the gap
+before each such face, and from each such cell, a way out is looked for, straight along the gap,
+past all boxes, to a point that sees the centre of a *wide* cell of the room's main air: one with
+another air cell beside it along every axis. A gap without a way out is shut in: closed
+furniture stays closed, for boards that touch leave no way.
 
 How much air moves, and what heat it gives, is ``physics/heat/draughts.py``.
 """
@@ -14,9 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.grid.bodies import Bodies
+from simulator.grid.cells import sides_of_faces
 from simulator.grid.columns import WallRows
 from simulator.grid.contacts import half_thickness
 from simulator.grid.exposure import Slits
+from simulator.grid.fill import Fill
 from simulator.grid.gaps import Gaps
 from simulator.grid.grid import BoolArray, Draughts, FloatArray, IntArray, Touched
 from simulator.grid.kernels import find_ways_out
@@ -58,6 +62,8 @@ def find_draughts(
     rows: WallRows,
     covered: FloatArray,
     main: BoolArray,
+    closed: tuple[BoolArray, BoolArray, BoolArray],
+    fill: Fill,
     solid_blocks: tuple[PartBlock, ...],
     bodies: Bodies,
     lattice: Lattice,
@@ -69,13 +75,27 @@ def find_draughts(
     slits, gaps : the tiles that look across less than a cell, and what they look at.
     rows, covered : the wall patches, and how much of each looks at stuff across a gap [m²].
     main : cells of the main space of their room.
+    closed : faces that boards shut, as face velocities.
     """
-    boxes = _Boxes(solid_blocks, lattice, main)
+    passes = [_has_neighbour(axis, fill.is_open, closed[axis]) for axis in range(3)]
+    boxes = _Boxes(solid_blocks, lattice, main & np.logical_and.reduce(passes))
     behind = _behind(slits, gaps, bodies)
     across = _mean_across(gaps, behind, main.size)
     return _joined(
-        _of_solids(boxes, slits, gaps, behind), _of_walls(boxes, rows, covered, across, lattice)
+        _of_solids(boxes, slits, gaps, behind),
+        _of_walls(boxes, rows, covered, across, lattice),
+        *(_of_air(boxes, main & ~passes[axis], axis, fill, lattice) for axis in range(3)),
     )
+
+
+def _has_neighbour(axis: int, is_open: BoolArray, closed: BoolArray) -> BoolArray:
+    """Return which cells air can leave along an axis, at least to one side."""
+    low, high, inner = sides_of_faces(axis)
+    passes = is_open[low] & is_open[high] & ~closed[inner]
+    found = np.zeros_like(is_open)
+    found[low] |= passes
+    found[high] |= passes
+    return found
 
 
 def _behind(slits: Slits, gaps: Gaps, bodies: Bodies) -> FloatArray:
@@ -99,7 +119,7 @@ class _Boxes:
     """All boxes of solid stuff, and the ways past them."""
 
     def __init__(
-        self, solid_blocks: tuple[PartBlock, ...], lattice: Lattice, main: BoolArray
+        self, solid_blocks: tuple[PartBlock, ...], lattice: Lattice, wide: BoolArray
     ) -> None:
         boxes = [block.box for block in solid_blocks]
         self._centre, self._half, self._low, self._high = (
@@ -107,7 +127,7 @@ class _Boxes:
             for name in ("centre", "half", "low", "high")
         )
         self._axes = np.array([box.axes for box in boxes]).reshape(-1, 3, 3)
-        self._lattice, self._main = lattice, main
+        self._lattice, self._wide = lattice, wide
 
     def ways_out(self, starts: FloatArray, axis: IntArray) -> _Ways:
         """Return the way out along the gap from each start (n, 3)."""
@@ -121,7 +141,7 @@ class _Boxes:
                 DIRECTIONS,
                 FARTHEST,
                 0.5 * self._lattice.cell_size,
-                self._main,
+                self._wide,
                 self._lattice.edges[0],
                 self._lattice.edges[1],
                 self._lattice.edges[2],
@@ -196,6 +216,27 @@ def _of_walls(
         width=width[chosen],
         length=ways.length[chosen],
         rise=ways.rise[chosen],
+    )
+
+
+def _of_air(boxes: _Boxes, narrow: BoolArray, axis: int, fill: Fill, lattice: Lattice) -> Draughts:
+    """Return the cells that fill a gap along an axis and have a way out of it."""
+    cell = np.flatnonzero(narrow)
+    index = np.unravel_index(cell, narrow.shape)
+    middle = np.stack([lattice.centres[w][index[w]] for w in range(3)], axis=1).reshape(-1, 3)
+    ways = boxes.ways_out(middle, np.full(cell.size, axis, dtype=np.int64))
+    kept = np.flatnonzero(ways.cell >= 0)
+    section = (lattice.volumes[index] / lattice.sizes[axis][index[axis]])[kept]
+    return Draughts(
+        kind=np.full(kept.size, Touched.AIR, dtype=np.int8),
+        index=cell[kept],
+        air_cell=ways.cell[kept],
+        area=2.0 * section,
+        behind=np.zeros(kept.size),
+        opposite=np.full(kept.size, np.nan),
+        width=fill.air_volume[index][kept] / section,
+        length=ways.length[kept],
+        rise=ways.rise[kept],
     )
 
 

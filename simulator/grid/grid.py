@@ -109,11 +109,12 @@ class Touched(IntEnum):
 
     SOLID = 0  # index = solid node
     COLUMN = 1  # index = wall column: its room-side surface
+    AIR = 2  # index = flat cell: the air of a gap one cell wide
 
 
 @dataclass(frozen=True, slots=True)
 class Draughts:
-    """Faces in gaps narrower than a cell that room air reaches (length L; see draughts.py)."""
+    """What room air reaches in gaps of a cell's width or less (length L; see draughts.py)."""
 
     kind: NDArray[np.int8]  # ``Touched``
     index: IntArray

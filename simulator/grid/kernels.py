@@ -194,7 +194,7 @@ def find_ways_out(
     directions: FloatArray,
     farthest: float,
     spacing: float,
-    is_main: BoolArray,
+    is_wide: BoolArray,
     x_edges: FloatArray,
     y_edges: FloatArray,
     z_edges: FloatArray,
@@ -207,12 +207,12 @@ def find_ways_out(
     length: FloatArray,
     rise: FloatArray,
 ) -> None:
-    """Find from each start the shortest straight way along its gap to air of the main space.
+    """Find from each start the shortest straight way along its gap to a wide air cell.
 
     A way keeps to the plane normal to ``axis`` (n,), in one of ``directions`` (D, 2) on its other
-    two axes, passes no box, and ends at the first of its points, ``spacing`` apart, that lies in a
-    cell of the main space and sees that cell's centre. Written are the flat ``cell`` (-1: no way),
-    the ``length`` of the way and how far it ``rise``s [m].
+    two axes, passes no box, and ends at the first of its points, ``spacing`` apart, that lies in
+    such a cell and sees its centre. Written are the flat ``cell`` (-1: no way), the ``length`` of
+    the way and how far it ``rise``s [m].
     """
     step = np.empty(3)
     point = np.empty(3)
@@ -255,7 +255,7 @@ def find_ways_out(
                     break
                 if i >= x_edges.size - 1 or j >= ny or k >= nz:
                     break
-                if not is_main[i, j, k]:
+                if not is_wide[i, j, k]:
                     continue
                 middle[0] = 0.5 * (x_edges[i] + x_edges[i + 1])
                 middle[1] = 0.5 * (y_edges[j] + y_edges[j + 1])

@@ -25,24 +25,21 @@ def connected_air(is_open: BoolArray, closed: tuple[BoolArray, BoolArray, BoolAr
     return np.where(is_open, space.reshape(is_open.shape).astype(np.int64), -1)
 
 
-#: Sealed spaces of fewer cells, each with stuff in it, are gaps and no rooms for air [-] (choice).
-POCKET = 4
-
-
 def block_pockets(
-    fill: Fill, closed: tuple[BoolArray, BoolArray, BoolArray]
+    fill: Fill, closed: tuple[BoolArray, BoolArray, BoolArray], labels: Labels
 ) -> tuple[Fill, tuple[BoolArray, BoolArray, BoolArray]]:
-    """Return cells and closed faces with pockets blocked: small sealed spaces beside stuff.
+    """Return cells and closed faces with pockets blocked: sealed spaces with stuff in each cell.
 
     Boards that fill most of a cell's section seal it off from its neighbours; what is left in it is
     a gap narrower than a cell, such as that under a chair. Faces then look across it as across any
-    other gap, and a draught reaches them if it is open at an edge.
+    other gap, and a draught reaches them if it is open at an edge. The main space of a room stays.
     """
     space = connected_air(fill.is_open, closed)
     is_air = space >= 0
     cells = np.bincount(space[is_air], minlength=1)
     with_stuff = np.bincount(space[is_air], fill.stuff[is_air] > 0.0, minlength=cells.size)
-    is_pocket = (cells < POCKET) & (with_stuff == cells)
+    is_pocket = with_stuff == cells
+    is_pocket[np.unique(space[main_spaces(space, fill.air_volume, labels)])] = False
     is_blocked = is_air & is_pocket[space]
     return _blocked(fill, closed, is_blocked)
 

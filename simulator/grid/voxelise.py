@@ -98,7 +98,7 @@ def lay_cells(case: Case, cell_size: float) -> Laid:
     fill = fill_cells(parts, blocks, lattice, labels)
     bodies = find_bodies(parts, blocks, lattice)
     closed = shut_faces(solid_blocks, fill, lattice)
-    fill, closed = block_pockets(fill, closed)
+    fill, closed = block_pockets(fill, closed, labels)
 
     tiles = cut_faces(solid_blocks, lattice, labels)
     exposure = expose(tiles.where(tiles.sight == Sight.AIR), solid_blocks, fill, lattice)
@@ -121,6 +121,8 @@ def lay_cells(case: Case, cell_size: float) -> Laid:
         rows,
         contact.untouched - contact.uncovered,
         main,
+        closed,
+        fill,
         solid_blocks,
         bodies,
         lattice,

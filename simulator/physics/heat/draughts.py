@@ -17,6 +17,9 @@ to its node, and its share of what the draught brings, which serves both sides o
 floor also gets what the draught gives to the face across, which passes it on by radiation: between
 the air, the core behind that face and the wall, the face itself stores nothing, so it is a star of
 three ways whose middle is eliminated.
+
+The air of a gap one cell wide takes the same share of what the draught brings, less the part that
+the solved flow brings already: the draught counts by how much faster it is than that.
 """
 
 import numpy as np
@@ -84,6 +87,10 @@ def draught_conductance(grid: Grid, airflow: Airflow, difference: FloatArray) ->
     given, passed_on = 1.0 / to_face[has_face], GAP_RADIATION
     star = given + passed_on + 1.0 / np.maximum(gaps.opposite[has_face], 1e-9)
     conductance[has_face] += gaps.area[has_face] * given * passed_on / star
+    is_air = gaps.kind == Touched.AIR
+    solved = airflow.speed.ravel()[gaps.index[is_air]]
+    left_to_do = np.clip(1.0 - solved / np.maximum(speed[is_air], 1e-9), 0.0, 1.0)
+    conductance[is_air] = (gaps.area * brought)[is_air] * left_to_do
     return conductance
 
 
@@ -122,7 +129,11 @@ def touched_nodes(grid: Grid, layout: NodeLayout) -> IntArray:
     """Return the node of each face (L,)."""
     kind, index = grid.draughts.kind, grid.draughts.index
     node = np.empty(index.size, dtype=np.int64)
-    for what, nodes in ((Touched.SOLID, layout.solid_node), (Touched.COLUMN, layout.column_node)):
+    for what, nodes in (
+        (Touched.SOLID, layout.solid_node),
+        (Touched.COLUMN, layout.column_node),
+        (Touched.AIR, layout.air_node),
+    ):
         mine = kind == what
         node[mine] = nodes[index[mine]]
     return node
