@@ -83,6 +83,7 @@ title = "armchair in a heated room, invented"
 [dwelling]
 name = "room"
 start = "20 degC"
+outdoors = { temperature = "8 degC" }
 shell.walls = { construction = "frame_wall", behind = "mirror" }
 shell.floor = { construction = "wood_floor", behind = "neighbour" }
 shell.ceiling = { construction = "attic_ceiling", behind = "mirror" }
