@@ -16,7 +16,7 @@ from simulator.studies.prolonged import prolonged
 from simulator.studies.uncertain import varied_case, varied_settings
 
 #: Cells of the truth, and of the model with its one finer run [m].
-TRUTH, MODEL, FINER = 0.125, 0.20, 0.16
+TRUTH, MODEL, FINER = 0.125, 0.20, 0.10
 
 
 def truth(seed: int) -> dict[str, Any]:

@@ -8,16 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.case.case import Case
+from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup
 from simulator.history import History
 
 #: Time between the temperatures that are kept [s].
 INTERVAL = 300.0
 
-#: A sensor is in or at a place within this of one of its cells' middles, in cells (half the
-#: diagonal of a cell is 0.87). It then reads what it touches, not the air beside it: a bead under a
-#: pile lies on the floor, one in a pile among its stuff.
-REACH = 0.9
+#: A sensor within this of a surface or a floor touches it [m] (choice: a bead under a pile lies on
+#: the floor). One inside a thing touches its stuff. Each reads what it touches, not the air beside.
+REACH = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,16 +97,39 @@ def _spots(
 ) -> dict[str, tuple[int, int]]:
     """Return each sensor's place and the refuge that it touches; -1, -1: it hangs in the air."""
     probes = {probe.owner: probe for probe in case.probes}
+    place_of = np.full(grid.refuges.index.size, -1, dtype=np.int64)
+    for number, (_, here) in enumerate(groups):
+        place_of[here] = number
     found = {}
     for name in sensors_of(case):
         probe, spot = probes[name], (-1, -1)
-        best = REACH * grid.cell_size
-        for number, (_, here) in enumerate(groups):
-            apart = np.linalg.norm(grid.refuges.position[here] - probe.position, axis=1)
-            if apart.min() <= best and not probe.is_thermostat:
-                best, spot = float(apart.min()), (number, int(here[apart.argmin()]))
+        gap = _gaps(grid, probe.position)
+        if not probe.is_thermostat and gap.size and gap.min() <= REACH:
+            row = int(gap.argmin())
+            spot = (int(place_of[row]), row)
         found[name] = spot
     return found
+
+
+def _gaps(grid: Grid, point: Vector) -> FloatArray:
+    """Return how far a point is from every refuge (R,) [m]; inf from those beside its cell.
+
+    A refuge on a face of its cell lies across one axis: there the distance counts. One that fills
+    its cell counts as ``REACH`` away, so that faces that are nearer come first.
+    """
+    gap = np.full(grid.refuges.index.size, REACH)
+    reachable = np.ones(gap.size, dtype=np.bool_)
+    on_face = np.zeros(gap.size, dtype=np.bool_)
+    for axis, edges in enumerate((grid.x_edges, grid.y_edges, grid.z_edges)):
+        at = grid.refuges.position[:, axis]
+        apart = np.abs(at - point[axis])
+        to_edge = np.abs(edges[None, :] - at[:, None]).min(axis=1)
+        across = (to_edge < 1e-6) & ~on_face
+        gap[across] = apart[across]
+        on_face |= across
+        half = 0.5 * float(np.diff(edges).max()) + 1e-9
+        reachable &= across | (apart <= half)
+    return np.where(reachable, gap, np.inf)
 
 
 def packed(courses: Mapping[int, Course]) -> tuple[dict[str, NDArray[Any]], dict[str, Any]]:

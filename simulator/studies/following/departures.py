@@ -20,11 +20,16 @@ from simulator.studies.following.courses import Place
 
 #: Spreads before any sensor has told: natural logarithms of pace and rise (estimates, borne out by
 #: ``benchmarks/following.py``).
-PACE, RISE = 0.15, 0.03
+PACE, RISE = 0.11, 0.035
 
 #: Shares of a departure's variance that are common to a thing and to a place; what is left belongs
 #: to the spot (estimates, borne out in the same way).
-OF_THING, OF_PLACE = 0.80, 0.15
+OF_THING, OF_PLACE = 0.75, 0.10
+
+#: A place counts with its coldest spot, and of many spots that depart each on its own the slowest
+#: is slower than the model's: added to the logarithm of its pace (estimate, borne out likewise; one
+#: spot's own spread of 0.05 gives this as the mean of the slowest of two or three).
+SLOWEST = 0.05
 
 #: Weight of the belief in the spreads against what sensors show, in sensors (choice).
 BELIEF = 6.0

@@ -21,7 +21,7 @@ from simulator.studies.following.calibrate import (
     Calibration,
 )
 from simulator.studies.following.courses import Place
-from simulator.studies.following.departures import Guess
+from simulator.studies.following.departures import SLOWEST, Guess
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
 
@@ -143,7 +143,7 @@ def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> F
         table = table + lots.standard_normal(table.shape[1]) * basis.error[sensors:-1]
         shown_paces = sample[COORDINATES : COORDINATES + spots]
         shown_rises = sample[COORDINATES + spots :]
-        paces = guess.draw(shown_paces, calibration.pace_spread, lots)
+        paces = SLOWEST + guess.draw(shown_paces, calibration.pace_spread, lots)
         rises = guess.draw(shown_rises, calibration.rise_spread, lots)
         clock = CLOCK_UNIT * sample[CLOCK_AT]
         moments = (basis.time[:, None] + clock) * np.exp(-paces)[None, :]

@@ -1,0 +1,66 @@
+"""What sensors show of one place is believed of others as far as they go together."""
+
+import numpy as np
+import pytest
+
+from simulator.studies.following.courses import Place
+from simulator.studies.following.departures import (
+    OF_PLACE,
+    OF_THING,
+    Guess,
+    learnt_spread,
+    of_spots,
+)
+from simulator.studies.following.null_directions import null_directions
+
+PLACES = (
+    Place("bed", "mattress", "bedroom", 10.0),
+    Place("bed", "box spring", "bedroom", 10.0),
+    Place("bedroom", "baseboard, north wall", "bedroom", 1.0),
+    Place("bedroom", "baseboard, east wall", "bedroom", 1.0),
+)
+
+
+def test_a_sensor_speaks_for_its_thing_and_for_no_other() -> None:
+    guess = Guess.of(PLACES, [0])
+    middle = guess.weights @ np.array([0.2])
+    assert middle == pytest.approx([0.2 * (OF_THING + OF_PLACE), 0.2 * OF_THING, 0.0, 0.0])
+    scatter = np.sqrt(np.diag(guess.scatter @ guess.scatter.T))
+    assert scatter[0] < scatter[1] < scatter[2] == pytest.approx(1.0)
+
+
+def test_walls_of_one_room_depart_each_on_its_own() -> None:
+    guess = Guess.of(PLACES, [2])
+    assert guess.weights[3, 0] == 0.0
+
+
+def test_without_sensors_all_scatter_fully() -> None:
+    guess = Guess.of(PLACES, [])
+    assert np.diag(guess.scatter @ guess.scatter.T) == pytest.approx(np.ones(4))
+    lots = np.random.default_rng(1)
+    drawn = np.array([guess.draw(np.zeros(0), 0.1, lots) for _ in range(4000)])
+    assert drawn.std(axis=0) == pytest.approx(0.1, rel=0.05)
+    assert np.corrcoef(drawn, rowvar=False)[0, 1] == pytest.approx(OF_THING, abs=0.05)
+
+
+def test_spreads_follow_what_sensors_show() -> None:
+    inner, nothing = of_spots(PLACES, [0, 2, 3]), 1e-6 * np.eye(3)
+    calm = learnt_spread(0.1, inner, np.zeros(3), nothing)
+    wild = learnt_spread(0.1, inner, np.array([0.4, -0.4, 0.4]), nothing)
+    assert calm < 0.1 < wild
+
+
+def test_null_directions_are_named_and_told_ones_are_not() -> None:
+    believed = np.array([0.5, 0.5, 0.5])
+    tight = 1e-4
+    # The sum of the first two is known, their difference is not; the third is known.
+    along = np.array([1.0, -1.0, 0.0]) / np.sqrt(2.0)
+    covariance = tight * np.eye(3) + 0.25 * np.outer(along, along)
+    told = null_directions(covariance, believed, ("leak", "weather", "clutter"))
+    assert len(told) == 1
+    assert "'leak'" in told[0]
+    assert "less of" in told[0]
+    assert "'weather'" in told[0]
+    assert "clutter" not in told[0]
+    alone = null_directions(np.diag([tight, tight, 0.25]), believed, ("leak", "weather", "clutter"))
+    assert alone == ("clutter: the log does not tell it",)
