@@ -122,6 +122,7 @@ def place(
     finally:
         log.close()
     best = search.best
+    by_number = _by_number(search, parts)
     return Placement(
         question=question,
         layout=best,
@@ -130,9 +131,9 @@ def place(
         finalists=search.finalists,
         compared=rivals,
         contributions=parts,
-        by_number=tuple(search.by_number),
+        by_number=by_number,
         by_heaters=counts,
-        enough=_knee(search.by_number),
+        enough=_knee(by_number),
         sensors=sensors,
         need=heat_need(case),
         poses=(
@@ -152,10 +153,29 @@ def _unplaced(task: PlacementTask, best: Layout, is_complete: bool) -> tuple[str
     return (f"{len(best.fans)} of {wanted} fans are placed: no free floor is left for more",)
 
 
+def _by_number(search: Search, parts: Sequence[Contribution]) -> tuple[Ranked, ...]:
+    """Return the best layout known of each number of fans: on the way to the answer, or within it.
+
+    What was added first was not exchanged before the next came, so that the answer without its
+    least fan may be better than what there was of that number.
+    """
+    found, number = list(search.by_number), len(search.best.fans)
+    if not parts or number >= len(found):
+        return tuple(found)
+    value = search.judged(search.best)
+    found[number] = Ranked(search.best, (value,))
+    least = min(range(number), key=lambda index: parts[index].loss)
+    without = Ranked(search.best.without_fan(least), (value + parts[least].loss,))
+    if without.value < found[number - 1].value:
+        found[number - 1] = without
+    return tuple(found)
+
+
 def _knee(by_number: Sequence[Ranked]) -> int:
-    """Return the number of fans beyond which one more gains less than is worth it."""
-    for number in range(1, len(by_number)):
-        before, after = by_number[number - 1].value, by_number[number].value
-        if before - after < KNEE * before:
-            return number - 1
-    return len(by_number) - 1
+    """Return the least number of fans beyond which no more of them are worth it, each by itself."""
+    values = [one.value for one in by_number]
+    for number, value in enumerate(values):
+        more = enumerate(values[number + 1 :], start=1)
+        if all(value - other < KNEE * value * added for added, other in more):
+            return number
+    return 0

@@ -138,6 +138,10 @@ class Search:
         current = self._exchange(current)
         self._climb(len(current.fans))
 
+    def judged(self, layout: Layout) -> float:
+        """Return the value of a layout by a whole run that was made."""
+        return self._judged[layout]
+
     def _count(self, current: Layout, words: str) -> None:
         """Note what a number of fans is worth."""
         self.by_number.append(Ranked(current, (self._judge([current])[0],)))

@@ -71,14 +71,19 @@ def _layout_lines(found: Placement, units: System) -> list[str]:
 
 def _hottest_lines(found: Placement, units: System) -> list[str]:
     """Return a warning where the air gets hotter than the treatment allows."""
-    runs = found.compared[0].outcomes if found.compared else ()
-    hottest = max((state.air_maximum for run in runs for state in run.states), default=0.0)
+    hottest = [
+        max((state.air_maximum for run in row.outcomes for state in run.states), default=0.0)
+        for row in found.compared[:2]
+    ]
     limit = found.case.treatment.air_limit
-    if hottest <= limit:
+    if not hottest or hottest[0] <= limit:
         return []
+    given = ""
+    if len(hottest) > 1:
+        given = f" ({format_quantity(hottest[1], 'temperature', units)} with the given layout)"
     return [
-        f"CAUTION: air reaches {format_quantity(hottest, 'temperature', units)} somewhere, limit "
-        f"{format_quantity(limit, 'temperature', units)}; `--objective harm` keeps it lowest"
+        f"CAUTION: air reaches {format_quantity(hottest[0], 'temperature', units)} somewhere, as a "
+        f"rule before a heater{given}; its limit is {format_quantity(limit, 'temperature', units)}"
     ]
 
 
@@ -131,14 +136,24 @@ def why(part: Contribution, found: Placement, units: System = "si") -> list[str]
     else:
         words.append("without it the plan is as good within the noise: it can be spared")
     lines = ["; ".join(words)]
+    end = found.case.treatment.horizon
     told = [
-        f"{place.owner}, {place.words} ({format_quantity(later, 'time', units)} later)"
+        f"{place.owner}, {place.words} ({_later(place.time, later, end, units)})"
         for place, later in part.helped
         if later >= 60.0
     ]
     if told:
         lines.append("what it serves, by a run without it: " + "; ".join(told))
     return lines
+
+
+def _later(time: float, later: float, end: float, units: System) -> str:
+    """Return what becomes of a place without a fan; times beyond the end are penalties [s]."""
+    if time >= end:
+        return "colder still"
+    if time + later >= end:
+        return f"not done; with it after {format_quantity(time, 'time', units)}"
+    return f"{format_quantity(later, 'time', units)} later"
 
 
 def _compared_line(found: Placement, row: Compared, units: System) -> str:

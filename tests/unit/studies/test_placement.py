@@ -21,8 +21,8 @@ from simulator.studies.candidates import POSTURES, Density, Floors, fan_candidat
 from simulator.studies.fan_layout import with_fans
 from simulator.studies.free_floor import reach
 from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out, left_off
-from simulator.studies.placement import Question, place
-from simulator.studies.placement_search import Effort
+from simulator.studies.placement import Question, _knee, place
+from simulator.studies.placement_search import Effort, Ranked
 from simulator.studies.placement_table import placement_table
 from simulator.studies.placement_words import placement_lines, plan_text
 from simulator.studies.rungs import LOOK
@@ -271,3 +271,13 @@ def test_log_keeps_what_is_whole(tmp_path: Path) -> None:
     last.close()
     assert last.known("d") == {"x": 2}
     assert key_of(1, "a") != key_of(1, "b") == key_of(1, "b")
+
+
+def test_knee_is_where_no_more_fans_are_worth_it() -> None:
+    def knee(*values: float) -> int:
+        return _knee([Ranked(Layout(), (value,)) for value in values])
+
+    assert knee(100.0) == 0
+    assert knee(100.0, 80.0, 79.5) == 1
+    assert knee(100.0, 80.0, 79.5, 60.0) == 3  # the third makes up for the second
+    assert knee(100.0, 99.5, 99.0) == 0
