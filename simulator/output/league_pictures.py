@@ -28,7 +28,7 @@ def plot_league(scores: Scores, reference: str, path: Path, *, title: str) -> Pa
     for height, row in enumerate(reversed(table)):
         apart = against - scores.values[:, scores.rules.index(row.rule)]
         spread = height + lots.uniform(-0.26, 0.26, apart.size)
-        axes.plot(apart, spread, ".", ms=4, color=FAN, alpha=0.35, mew=0)
+        axes.plot(apart, spread, ".", ms=8, color=FAN, alpha=0.55, mew=0)
         axes.plot([row.gain_low, row.gain_high], [height, height], color=INK, lw=2.5)
         axes.plot(row.gain, height, "o", ms=7, color=INK)
     axes.axvline(0.0, color=RULE, lw=1.2, zorder=0)
