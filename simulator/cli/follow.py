@@ -164,9 +164,9 @@ def _check(found: "Following", case: "Case", basis: "Basis", units: "System") ->
 
 
 def _invent(case: "Case", path: Path, seed: int, cell_size: float, *, force: bool) -> None:
-    from simulator.studies.following.twin import as_csv, invented_log
+    from simulator.studies.following.twin import HIDDEN_CELLS, as_csv, invented_log
 
     if path.exists() and not force:
         raise ResultError(f"{path}: exists already; give --force to replace it")
-    path.write_text(as_csv(invented_log(case, seed, cell_size)), encoding="utf-8")
+    path.write_text(as_csv(invented_log(case, seed, HIDDEN_CELLS * cell_size)), encoding="utf-8")
     click.echo(f"Written: {path} (invented)")

@@ -25,7 +25,8 @@ from simulator.errors import Interrupted
 from simulator.output.checkpoint import save_checkpoint
 from simulator.studies.following import basis_runs
 from simulator.studies.following.courses import Course, Place
-from simulator.studies.following.twin import as_csv
+from simulator.studies.following.sensor_log import read_log
+from simulator.studies.following.twin import as_csv, hidden_values
 
 HOUR = 3600.0
 
@@ -57,6 +58,7 @@ name = "heater"
 room = "room"
 at = ["0.5 m", "0.5 m"]
 turn = "45 deg"
+power = "1.5 kW"
 """ + "".join(
     f'\n[[layout.equipment]]\nkind = "sensor"\nname = "{name}"\nroom = "room"\n'
     f'at = ["{0.3 + 0.2 * n} m", "1.2 m", "1.0 m"]\n'
@@ -332,3 +334,35 @@ def test_a_watch_waits_for_the_first_rows(folder: Path, watcher: Any) -> None:
     told, _ = process.communicate(timeout=60)
     assert process.returncode == 130
     assert json.loads(told)["now"] == HOUR
+
+
+# --- against full runs
+
+
+def test_an_invented_log_is_read_like_any_other(folder: Path) -> None:
+    result = call("room.toml", "made.csv", "--invent", "7")
+    assert result.exit_code == 0, result.output
+    text = (folder / "made.csv").read_text("utf-8")
+    assert text.startswith("# Invented readings")
+    log = read_log(folder / "made.csv", tuple(SENSORS))
+    assert log.time[-1] == 10.0 * HOUR
+    assert np.nanmax(log.value) > 35.0
+    assert log.notes == ()
+    refused(call("room.toml", "made.csv", "--invent", "7"), "exists already")
+
+
+@pytest.mark.slow
+def test_a_treatment_is_followed_from_runs_to_forecast(folder: Path) -> None:
+    """The whole way with real runs: basis, invented log, forecast, check against a full run."""
+    assert call("room.toml", "made.csv", "--invent", "7").exit_code == 0
+    rows = (folder / "made.csv").read_text("utf-8").splitlines(keepends=True)
+    (folder / "half.csv").write_text("".join(rows[:40]), encoding="utf-8")
+    options = ("--runs", "24", "--workers", "1", "--basis", "real.npz", "--check", "--json")
+    result = call("room.toml", "half.csv", *options)
+    assert result.exit_code in (0, 3), result.output
+    assert "reduced model: 25 runs" in result.stderr
+    table = json.loads(result.stdout)
+    heater = next(row for row in table["learnt"] if row["name"] == "heater")
+    assert heater["low"] <= hidden_values(7)["heater"] <= heater["high"]
+    check = next(line for line in result.stderr.splitlines() if line.startswith("full run"))
+    assert float(check.split("misses it by ")[1].split(" K")[0]) < 1.0

@@ -39,6 +39,9 @@ COLDEST_READING, HOTTEST_READING = -30.0, 150.0
 #: Hotter than this at the start, a column's unit must be wrong [°C] (choice: no home is).
 HOTTEST_START = 45.0
 
+#: The start is what is read within this [s]: sensors in hot streams are hot soon after.
+FIRST_READINGS = 120.0
+
 #: A reading is a spike if it lies outside the range of the two before and the two after it by more
 #: than this [K] and by more than that range (choice: a step or a steep ramp is none).
 SPIKE = 3.0
@@ -320,7 +323,7 @@ class _Reader:
         for name, unit, column in zip(
             self._columns.names, self._columns.units, table.T, strict=True
         ):
-            here = np.flatnonzero(np.isfinite(column) & (time < 600.0))
+            here = np.flatnonzero(np.isfinite(column) & (time < FIRST_READINGS))
             if here.size and column[here[0]] > HOTTEST_START:
                 raise CaseError(
                     f"{self._label}: {name} begins at {column[here[0]]:.0f} °C by its unit "

@@ -24,6 +24,9 @@ from simulator.studies.following.unknowns import PRIOR_SPREAD, UNKNOWNS
 NOISE, OFFSET, CLOCK_ERROR, INTERVAL = 0.3, 0.4, 90.0, 300.0
 
 
+#: Cells of an invented truth over those of the model that is to follow it [-].
+HIDDEN_CELLS = 0.75
+
 #: The most by which a hidden fan is turned away to either side [deg].
 TURNED = 30.0
 
