@@ -46,8 +46,8 @@ SENSOR_ERROR = 0.5
 THINNED, GO_TOGETHER = 600.0, 3600.0
 
 #: Error of a course's shape over the harmonic mean of what it has risen and what still lies ahead
-#: of it [-] (estimate, borne out by ``benchmarks/following.py``).
-SHAPE = 0.03
+#: of it [-] (estimate, set like ``departures.PACE``).
+SHAPE = 0.06
 
 #: Departures and noise are learnt in so many rounds of fitting.
 ROUNDS = 3
