@@ -1,8 +1,10 @@
 """Run many cases and judge them: what every study that re-runs a case does, on all cores."""
 
 import multiprocessing
+import multiprocessing.connection
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -172,7 +174,7 @@ class Workers:
         """Yield what is done until all is done or a worker dies."""
         if self._pool is None:
             self._pool = ProcessPoolExecutor(
-                self.count, multiprocessing.get_context("spawn"), initializer=_begin_worker
+                self.count, multiprocessing.get_context("spawn"), initializer=begin_worker
             )
         waiting = list(reversed(numbers))
         flying: dict[Future[Found], int] = {}
@@ -204,8 +206,21 @@ def one_thread(settings: RunSettings) -> RunSettings:
     return replace(settings, first_flow=first, next_flow=again)
 
 
-def _begin_worker() -> None:
+def begin_worker() -> None:
+    """Make a process of a pool deaf to Ctrl-C, and end it when the one that began it is gone.
+
+    A pool's processes hold both ends of its pipes, so of themselves they outlive one that is
+    killed.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    multiprocessing.connection.wait([sentinel])
+    os._exit(1)
 
 
 def _stop(pool: ProcessPoolExecutor, *, at_once: bool) -> None:

@@ -3,6 +3,10 @@
 import dataclasses
 import os
 import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -87,6 +91,51 @@ def test_a_killed_process_costs_its_task_one_more_try(tmp_path: Path) -> None:
         found = workers.outcomes([deadly, plain, plain])
     assert (tmp_path / "dead").exists()
     assert all(isinstance(one, Failed) and "title" in one.reason for one in found)
+
+
+_LONG = """
+import time
+from simulator.studies.evaluate import Workers
+
+def job(path):
+    import os, pathlib
+    pathlib.Path(path).write_text(str(os.getpid()))
+    time.sleep(600)
+
+if __name__ == "__main__":
+    import sys
+    with Workers(2) as workers:
+        list(workers.each(job, sys.argv[1:]))
+"""
+
+
+def test_processes_end_when_the_one_that_began_them_is_killed(tmp_path: Path) -> None:
+    script = tmp_path / "long.py"
+    script.write_text(_LONG, encoding="utf-8")
+    marks = [tmp_path / "first", tmp_path / "second"]
+    parent = subprocess.Popen([sys.executable, str(script), *map(str, marks)])
+    try:
+        wait_for(lambda: all(mark.exists() and mark.read_text() for mark in marks))
+        children = [int(mark.read_text()) for mark in marks]
+    finally:
+        parent.kill()
+        parent.wait()
+    wait_for(lambda: not any(is_running(child) for child in children))
+
+
+def wait_for(condition: Callable[[], bool], seconds: float = 60.0) -> None:
+    end = time.monotonic() + seconds
+    while not condition():
+        assert time.monotonic() < end, "waited too long"
+        time.sleep(0.05)
+
+
+def is_running(process: int) -> bool:
+    try:
+        state = Path(f"/proc/{process}/stat").read_text(encoding="utf-8").rpartition(")")[2]
+    except OSError:
+        return False
+    return state.split()[0] != "Z"
 
 
 def test_settings_scale_what_they_name(case: Case) -> None:
