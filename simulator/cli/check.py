@@ -117,6 +117,7 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         f"  dwelling: {case.dwelling.name}; preparation: {case.preparation}; layout: {case.layout}",
         f"  treatment: to {target} everywhere, air at most {air_limit}, for {horizon}",
         *_plan_lines(understood, units),
+        *_change_lines(understood, units),
         *_room_lines(understood, units),
         *_furniture_lines(understood, units),
         *_equipment_lines(understood, units),
@@ -127,6 +128,17 @@ def understanding_lines(understood: "Understanding", units: "System") -> list[st
         "Warnings" if understood.warnings else "No warnings.",
         *_bullets(understood.warnings),
     ]
+
+
+def _change_lines(understood: "Understanding", units: "System") -> list[str]:
+    """Return what the crew changes during the run, each at its hour."""
+    from simulator.units import format_quantity
+
+    changes = understood.case.changes
+    if not changes:
+        return []
+    rows = [(f"  {format_quantity(c.time, 'time', units)}", c.words) for c in changes]
+    return ["", f"Changes during the run ({len(changes)})", *_table(rows)]
 
 
 def _plan_lines(understood: "Understanding", units: "System") -> list[str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from simulator.cli.options import json_option, read_moment
+from simulator.cli.options import check_moment, json_option, read_moment
 from simulator.errors import ResultError
 
 if TYPE_CHECKING:
@@ -64,8 +64,7 @@ def export(
     result = read_result(result_path)
     assessment = assess(result.case, result.grid, result.history)
     last = float(result.history.time[-1])
-    if moment is not None and moment > last:
-        raise ResultError(f"{result_path}: it has no moment after {last / 3600.0:g} h")
+    check_moment(result_path, last, moment)
     time = float(result.history.time[assessment.end.index]) if moment is None else moment
     target = folder or result_path.parent
     writers = _writers(result, assessment, result_path, target, time)

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
-from simulator.errors import UnitError
+from simulator.errors import ResultError, UnitError
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -35,6 +35,12 @@ def read_length(_: click.Context, __: click.Parameter, value: str | None) -> flo
 def read_temperature(_: click.Context, __: click.Parameter, value: str | None) -> float | None:
     """Return a temperature [°C] from text with its unit."""
     return None if value is None else _quantity(value, "temperature")
+
+
+def check_moment(result_path: Path, last: float, moment: float | None) -> None:
+    """Refuse a moment after the ``last`` of a run [s]."""
+    if moment is not None and moment > last:
+        raise ResultError(f"{result_path}: it has no moment after {last / 3600.0:g} h")
 
 
 def _quantity(value: str, dimension: str) -> float:

@@ -5,7 +5,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from simulator.cli.options import read_length, read_moment, read_temperature, units_option
+from simulator.cli.options import (
+    check_moment,
+    read_length,
+    read_moment,
+    read_temperature,
+    units_option,
+)
 from simulator.errors import ResultError
 
 if TYPE_CHECKING:
@@ -65,6 +71,7 @@ def show(
     from simulator.output.pictures import draw_room
 
     result = read_result(result_path)
+    check_moment(result_path, float(result.history.time[-1]), moment)
     check_slice(result.grid, slice_at)
     layers = Layers(slice_at, surface_of, not hide_furniture, streamlines)
     assessment = assess(result.case, result.grid, result.history)

@@ -200,6 +200,8 @@ def read_result(path: Path) -> Result:
     """
     if not path.is_file():
         raise ResultError(f"{path}: no such result file")
+    if path.suffix == ".toml":
+        raise ResultError(f"{path}: a case, not a result; run it first: roomsoak run {path}")
     try:
         with h5py.File(path, "r") as file:
             main, cell_size, sources, versions, found = _read_identity(path, file)

@@ -754,3 +754,28 @@ def test_causes_are_appended_to_the_result(folder: Path, monkeypatch: pytest.Mon
     assert sum(cause["share"] for cause in spot["causes"]) == pytest.approx(1.0)
     assert "causes: 1 of 1 spots" in found.stderr
     assert call("causes", "a.vtkhdf", "--cell", "3 m").exit_code == 2
+
+
+# --- what a newcomer stumbled over
+
+
+def test_a_case_given_as_a_result_is_told_from_one(folder: Path) -> None:
+    found = call("show", str(SOUND))
+    assert found.exit_code == 2
+    assert "a case, not a result; run it first" in found.stderr
+
+
+def test_show_refuses_a_moment_after_the_run(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(simulation, "simulate", pretended(58.0))
+    call("run", str(SOUND), *CELL, "--no-picture", "--no-companion", "--out", "a.vtkhdf")
+    found = call("show", "a.vtkhdf", "--at", "9 h", "--out", "late.png")
+    assert found.exit_code == 2
+    assert "it has no moment after 6 h" in found.stderr
+    assert not (folder / "late.png").exists()
+
+
+def test_check_lists_what_is_changed_during_the_run() -> None:
+    case = HERE.parents[1] / "geometries" / "bedroom_with_cool_down.toml"
+    found = call("check", str(case))
+    assert "Changes during the run (3)" in found.stdout
+    assert re.search(r"3 h 30 min\s+turn the mattress", found.stdout)

@@ -5,13 +5,13 @@ again: nothing is lost, and no row comes twice.
 """
 
 import multiprocessing
-import signal
 from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 
 from simulator.errors import RoomsoakError
 from simulator.studies.campaign.job import NOTHING, Beside, Job, Row, run_job, run_jobs
+from simulator.studies.evaluate import begin_worker
 
 #: How often in a row workers may die before anything is done.
 LIVES = 3
@@ -42,7 +42,7 @@ def run_in_processes(
     deaths = 0
     while left and deaths < LIVES:
         pool = ProcessPoolExecutor(
-            count, multiprocessing.get_context("spawn"), initializer=_leave_ctrl_c_to_the_parent
+            count, multiprocessing.get_context("spawn"), initializer=begin_worker
         )
         try:
             flying: dict[Future[list[Row]], int] = {
@@ -64,10 +64,6 @@ def run_in_processes(
             f"processes died {LIVES} times in a row, perhaps for want of memory; what is done is "
             "kept: run the study again with fewer --workers"
         )
-
-
-def _leave_ctrl_c_to_the_parent() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def _stop(pool: ProcessPoolExecutor) -> None:
