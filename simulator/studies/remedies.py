@@ -38,6 +38,9 @@ NAME = "remedies"
 #: A move that takes off less than this, over all places together, is not worth making [s].
 LEAST_GAIN = 60.0
 
+#: Places that are named where a plan leaves some cold.
+MOST_NAMED = 6
+
 #: Moves of a plan, at most (choice: more are no plan for a day).
 MOST_STEPS = 12
 
@@ -51,6 +54,7 @@ class Score:
     lateness: float  # summed over all places [s]
     finishing: float  # the last place done [s]
     stops: int  # things that heat must not reach, or past their limit
+    latest: tuple[str, ...] = ()  # the places that are done last or never, at most ``MOST_NAMED``
 
     @property
     def rank(self) -> tuple[float, float]:
@@ -176,6 +180,7 @@ def score_of(answer: Assessment, planned: float, end: float) -> Score:
         lateness=sum(_until(place.time_to_done, end) - planned for place in late),
         finishing=answer.finishing_time,
         stops=sum(row.verdict == ORDER[0] for row in answer.harm),
+        latest=tuple(f"{place.owner}, {place.words}" for place in late[:MOST_NAMED]),
     )
 
 
@@ -264,10 +269,22 @@ class _Trial:
         """Return the score of all moves that go together, the later giving way; None: no run."""
         chosen: list[Move] = []
         for move in moves:
-            is_makeable = not isinstance(self.scores([(move,)])[0], Failed)
-            if is_makeable and all(move.goes_with(other) for other in chosen):
+            if isinstance(self.scores([(move,)])[0], Failed):
+                continue
+            if all(move.goes_with(other) for other in chosen) and self._can_stand([*chosen, move]):
                 chosen.append(move)
         return self.try_score(chosen) if chosen else None
+
+    def _can_stand(self, moves: Sequence[Move]) -> bool:
+        """Tell whether the moves leave a case that can be laid out, without running it."""
+        texts, main = dict(self._case.sources), main_of(self._case)
+        try:
+            for move in moves:
+                texts = changed_texts(texts, main, move.values, move.remove)
+            load_texts(texts, main)
+        except CaseError:
+            return False
+        return True
 
 
 def _greedy(

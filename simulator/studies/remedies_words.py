@@ -96,8 +96,8 @@ def _plan(found: Remedies, units: System) -> list[str]:
     else:
         lines.append(
             f"No plan of these moves was found that clears the home: {_left(last)}; "
-            f"{_finish(last, found, units)}. What is left asks for more heat, more time, or "
-            "treatment of these things elsewhere."
+            f"{_finish(last, found, units)}. Last or never: {'; '.join(last.latest)}. They ask for "
+            "more heat, more time, or treatment elsewhere; roomsoak causes tells why each lags."
         )
     if found.checked is not None:
         cells = format_quantity(found.checked_cell_size, "length", units)
