@@ -53,6 +53,10 @@ class HeatSolver:
             self._owner = system
         return self._directions
 
+    def forget_directions(self) -> None:
+        """Forget what was kept: the next solution begins without."""
+        self._directions.clear()
+
     def shifted(self, time_constant: float) -> "ShiftedSystem":
         """Return the factored system M/τ + K for a time constant τ [s]; inf: the steady balance."""
         return ShiftedSystem(self, time_constant)
@@ -216,12 +220,48 @@ class ShiftedSystem:
             if is_stuck and error <= ROUND_OFF * np.abs(attempt.x).max():
                 break
             if left <= 0 or is_stuck:
-                raise ConvergenceError(
-                    "the heat solver did not converge at a time constant of "
-                    f"{self.time_constant:.3g} s (error {error:.2g} K); use smaller cells or a "
-                    "shorter step"
-                )
+                return self._rescued(attempt, tolerance, pulse)
         return attempt
+
+    def _rescued(self, attempt: Attempt, tolerance: float, pulse: Pulse) -> Attempt:
+        """Return an attempt to ``tolerance`` [K] where kept directions in single precision stall.
+
+        BiCGSTAB (van der Vorst 1992, SIAM J. Sci. Stat. Comput. 13:631), right-preconditioned and
+        in double precision throughout: slower, but nothing is left over from solutions before.
+        """
+        self.solver.forget_directions()
+        x, apply = attempt.x.copy(), self.preconditioner.apply
+        residual = attempt.load - self._multiply(x)
+        shadow, along, turned = residual.copy(), np.zeros_like(x), np.zeros_like(x)
+        rho = alpha = omega = 1.0
+        for _ in range(MOST_ITERATIONS):
+            pulse()
+            last, rho = rho, float(shadow @ residual)
+            if rho == 0.0 or omega == 0.0:  # begin anew from here
+                residual = attempt.load - self._multiply(x)
+                shadow, last, rho = residual.copy(), 1.0, float(residual @ residual)
+                along, turned, alpha, omega = np.zeros_like(x), np.zeros_like(x), 1.0, 1.0
+            along = residual + rho / last * alpha / omega * (along - omega * turned)
+            rise = apply(along)
+            turned = self._multiply(rise)
+            alpha = rho / float(shadow @ turned)
+            x += alpha * rise
+            residual = residual - alpha * turned
+            rise = apply(residual)
+            heat = self._multiply(rise)
+            omega = float(heat @ residual) / max(float(heat @ heat), 1e-300)
+            x += omega * rise
+            residual = residual - omega * heat
+            if self._error(residual) <= 0.5 * tolerance:
+                residual = attempt.load - self._multiply(x)
+                if self._error(residual) <= tolerance:
+                    return Attempt(attempt.load, x, residual)
+                omega = 0.0
+        error = self._error(attempt.load - self._multiply(x))
+        raise ConvergenceError(
+            f"the heat solver did not converge at a time constant of {self.time_constant:.3g} s "
+            f"(error {error:.2g} K); use smaller cells or a shorter step"
+        )
 
     def _descended(
         self, attempt: Attempt, enough: float, most: int, pulse: Pulse

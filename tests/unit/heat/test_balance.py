@@ -11,7 +11,7 @@ from unit.heat.small_room import small_room
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.balance import build_heat_model
-from simulator.physics.heat.linear_solver import HeatSolver
+from simulator.physics.heat.linear_solver import HeatSolver, ShiftedSystem
 from simulator.physics.heat.long_wave import long_wave
 from simulator.physics.heat.nodes import node_layout
 from simulator.physics.radiation.exchange import NO_RADIATION
@@ -62,6 +62,20 @@ def test_a_watt_anywhere_warms_every_node() -> None:
         load[heater.node] += heater.weight
         rise = system.solve(load, nothing, 1e-13)
         assert rise.min() > 0.0
+
+
+@pytest.mark.parametrize("tolerance", [1e-3, 1e-9])
+def test_a_solution_that_stalls_is_rescued(
+    tolerance: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Kept directions in single precision got stuck in a bedroom on cells of 5 cm."""
+    room = small_room(eddies=0.05)
+    state = 20.0 + 40.0 * np.random.default_rng(4).random(room.layout.size)
+    load = HeatSolver(room.model).shifted(30.0).storage * state + room.model.constant
+    exact = HeatSolver(room.model).shifted(30.0).solve(load, state, 1e-11)
+    monkeypatch.setattr(ShiftedSystem, "_descended", lambda self, attempt, *_: (attempt, 1))
+    found = HeatSolver(room.model).shifted(30.0).solve(load, state, tolerance)
+    np.testing.assert_allclose(found, exact, atol=20.0 * tolerance)
 
 
 def test_recirculating_heater_blows_the_mean_of_its_intake() -> None:
