@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from simulator.cli.options import cell_option, json_option, read_moment, units_option
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.output.field_file import Result
@@ -68,8 +68,8 @@ def compare(
     """Compare A with B and others: case files, which are run first, or results of runs."""
     if len(paths) < 2:
         raise click.UsageError("give at least two case files or results to compare")
-    if not no_picture and out.exists() and not force:
-        raise ResultError(f"{out}: exists already; give --force to replace it")
+    if not no_picture:
+        refuse_to_overwrite([out], force=force)
     from simulator.assessment.assess import assess
     from simulator.output.comparison_picture import Room, draw_comparison
     from simulator.studies.comparison import answer_of

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from simulator.cli.options import json_option
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 
 @click.command(short_help="Write a furnished dwelling drawn from a seed.")
@@ -27,9 +27,7 @@ def dwelling(seed: int, out: Path | None, force: bool, as_json: bool) -> None:
 
     drawn = random_dwelling(seed)
     folder = out or Path(f"dwelling_{seed}")
-    taken = [name for name in drawn.files if (folder / name).exists()]
-    if taken and not force:
-        raise ResultError(f"{folder / taken[0]}: exists already; give --force to replace it")
+    refuse_to_overwrite([folder / name for name in drawn.files], force=force)
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in drawn.files.items():
         (folder / name).write_text(text, encoding="utf-8", newline="")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from simulator.cli.options import check_moment, json_option, read_moment
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
@@ -73,9 +73,7 @@ def export(
         for name, ending, write in writers
         if not formats or name in formats
     }
-    for path in chosen:
-        if path.exists() and not force:
-            raise ResultError(f"{path}: exists already; give --force to replace it")
+    refuse_to_overwrite(chosen, force=force)
     target.mkdir(parents=True, exist_ok=True)
     # All or none: written aside first, so that a full disk leaves no half of them.
     with tempfile.TemporaryDirectory(dir=target) as aside:

@@ -8,7 +8,7 @@ import click
 
 from simulator.cli.exit_codes import COLD_SPOTS_REMAIN
 from simulator.cli.options import case_argument, json_option, read_cell_size, units_option
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.case.case import Case
@@ -166,7 +166,6 @@ def _check(found: "Following", case: "Case", basis: "Basis", units: "System") ->
 def _invent(case: "Case", path: Path, seed: int, cell_size: float, *, force: bool) -> None:
     from simulator.studies.following.twin import HIDDEN_CELLS, as_csv, invented_log
 
-    if path.exists() and not force:
-        raise ResultError(f"{path}: exists already; give --force to replace it")
+    refuse_to_overwrite([path], force=force)
     path.write_text(as_csv(invented_log(case, seed, HIDDEN_CELLS * cell_size)), encoding="utf-8")
     click.echo(f"Written: {path} (invented)")

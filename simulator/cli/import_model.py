@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from simulator.errors import CaseError
+from simulator.output.overwriting import refuse_to_overwrite
 
 
 @click.command("import", short_help="Read a building model (IFC) into a dwelling file.")
@@ -39,8 +40,7 @@ def import_model(
     from simulator.case.load import load_texts
 
     path = out or Path(f"{model_path.stem}.toml")
-    if path.exists() and not force:
-        raise CaseError(f"{path}: exists already; give --force to replace it")
+    refuse_to_overwrite([path], force=force)
     assumed = Assumed(start, outdoors, walls, floor, ceiling)
     text, notes = dwelling_text(read_building(model_path), model_path.name, assumed)
     case = 'title = "model"\ndwelling = "model.toml"\n[treatment]\nhorizon = "1 h"\n'

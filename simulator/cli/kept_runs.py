@@ -32,6 +32,7 @@ def kept_or_run(
     """
     from simulator import simulation
     from simulator.assessment.assess import assess
+    from simulator.case.variants import main_of
     from simulator.cli.checkpoint_file import CheckpointFile
     from simulator.cli.progress import progress_report
     from simulator.output.field_file import read_result, write_result
@@ -46,7 +47,7 @@ def kept_or_run(
             run = simulation.simulate(
                 case, cell_size, progress=report, checkpoint=checkpoint, resume=True
             )
-        main = next(iter(case.sources))
+        main = main_of(case)
         write_result(path, case, cell_size, run.grid, run.history, main=main, force=True)
         checkpoint.remove()
         result = read_result(path)

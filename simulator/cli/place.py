@@ -9,7 +9,7 @@ import click
 
 from simulator.cli.exit_codes import INTERRUPTED
 from simulator.cli.options import case_argument, json_option, units_option
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.studies.placement import Placement, Question
@@ -83,8 +83,8 @@ def place(
     from simulator.studies.placement import Question
     from simulator.studies.placement import place as search
 
-    if out is not None and out.exists() and not force:
-        raise ResultError(f"{out}: exists already; give --force to replace it")
+    if out is not None:
+        refuse_to_overwrite([out], force=force)
     case = load(case_path)
     question = Question(
         fans=fans,

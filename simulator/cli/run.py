@@ -11,6 +11,7 @@ from simulator.cli.band import append_band
 from simulator.cli.exit_codes import COLD_SPOTS_REMAIN
 from simulator.cli.options import case_argument, cell_option, json_option, units_option
 from simulator.errors import Interrupted, ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
@@ -46,9 +47,7 @@ class Files:
         if not self.result.parent.is_dir():
             raise ResultError(f"{self.result.parent}: no such folder; make it first")
         written = [self.result, *([self.picture, self.curves] if with_pictures else [])]
-        for path in written:
-            if path.exists():
-                raise ResultError(f"{path}: exists already; give --force to replace it")
+        refuse_to_overwrite(written)
 
 
 @click.command(short_help="Simulate a case: when is it done, what stays cold.")

@@ -12,7 +12,7 @@ from simulator.cli.options import (
     read_temperature,
     units_option,
 )
-from simulator.errors import ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.units import System
@@ -84,8 +84,7 @@ def show(
         )
         return
     path = out or Path(f"{result_path.stem}.png")
-    if path.exists() and not force:
-        raise ResultError(f"{path}: exists already; give --force to replace it")
+    refuse_to_overwrite([path], force=force)
     if problem:
         left_out = "" if layers == PLAIN else " (slices, surfaces and lines are left out)"
         click.echo(f"the picture is a plan{left_out}: {problem}", err=True)

@@ -63,6 +63,18 @@ class PlacedBox:
             [middle - one - two, middle + one - two, middle + one + two, middle - one + two]
         )
 
+    def distance(self, start: FloatArray, direction: FloatArray) -> FloatArray:
+        """Return how far along ``direction`` each ray (n, 3) enters it [m]; inf if it misses it.
+
+        What it entered behind its start counts below zero.
+        """
+        at, step = (start - self.centre) @ self.axes, direction @ self.axes
+        step = np.where(np.abs(step) < 1e-12, 1e-12, step)
+        one, two = (-self.half - at) / step, (self.half - at) / step
+        enter = np.minimum(one, two).max(axis=1)
+        leave = np.maximum(one, two).min(axis=1)
+        return np.where(leave > enter, enter, np.inf)
+
     def block(self) -> IntArray:
         """Return the cells that its bounds touch, (3, 2): first and one past last of each axis."""
         ranges = []

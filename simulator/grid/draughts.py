@@ -121,7 +121,7 @@ class _Boxes:
     def __init__(
         self, solid_blocks: tuple[PartBlock, ...], lattice: Lattice, wide: BoolArray
     ) -> None:
-        boxes = [block.box for block in solid_blocks]
+        self._placed = boxes = [block.box for block in solid_blocks]
         self._centre, self._half, self._low, self._high = (
             np.array([getattr(box, name) for box in boxes]).reshape(-1, 3)
             for name in ("centre", "half", "low", "high")
@@ -161,14 +161,9 @@ class _Boxes:
         free = np.full(len(starts), FARTHEST)
         step = np.zeros((len(starts), 3))
         step[np.arange(len(starts)), axis] = sign
-        for centre, half, axes in zip(self._centre, self._half, self._axes, strict=True):
-            at, along = (starts - centre) @ axes, step @ axes
-            along = np.where(np.abs(along) < 1e-12, 1e-12, along)
-            one, two = (-half - at) / along, (half - at) / along
-            enter = np.minimum(one, two).max(axis=1)
-            leave = np.maximum(one, two).min(axis=1)
-            hit = (leave > enter) & (leave > 0.0)
-            free = np.where(hit, np.minimum(free, np.maximum(enter, 0.0)), free)
+        for box in self._placed:
+            enter = box.distance(starts, step)
+            free = np.where(enter > 0.0, np.minimum(free, enter), free)
         return free
 
 

@@ -42,7 +42,7 @@ def look_across(
     other = np.full(count, -1, dtype=np.int64)
     for number, block in enumerate(solid_blocks):
         near = _near(slits, block, lattice)
-        enter = _distance(slits.centre[near], slits.normal[near], block)
+        enter = block.box.distance(slits.centre[near], slits.normal[near])
         nearer = near[(enter > 0.0) & (enter < width[near])]
         width[nearer] = enter[(enter > 0.0) & (enter < width[near])]
         other[nearer] = number
@@ -71,17 +71,6 @@ def _near(slits: Slits, block: PartBlock, lattice: Lattice) -> IntArray:
         (slits.centre > block.box.low - reach) & (slits.centre < block.box.high + reach), axis=1
     )
     return np.flatnonzero(inside & (slits.part != block.part))
-
-
-def _distance(start: FloatArray, direction: FloatArray, block: PartBlock) -> FloatArray:
-    """Return how far along ``direction`` each ray enters the box [m]; inf if it misses it."""
-    box = block.box
-    at, step = (start - box.centre) @ box.axes, direction @ box.axes
-    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
-    one, two = (-box.half - at) / step, (box.half - at) / step
-    enter = np.minimum(one, two).max(axis=1)
-    leave = np.maximum(one, two).min(axis=1)
-    return np.where(leave > enter, enter, np.inf)
 
 
 def _walls(slits: Slits, lattice: Lattice, labels: Labels) -> tuple[IntArray, FloatArray]:

@@ -34,6 +34,7 @@ from simulator.grid.voxelise import voxelise
 from simulator.history import EnergyLedger, EpochRecord, History
 from simulator.output.cf_variables import PACKED, write_cf_variables
 from simulator.output.findings import findings_in
+from simulator.output.overwriting import refuse_to_overwrite
 from simulator.output.vtk_view import write_vtk_view
 
 _FORMAT = 1
@@ -111,8 +112,7 @@ class ResultWriter:
         versions: Mapping[str, str],
         force: bool = False,
     ) -> None:
-        if path.exists() and not force:
-            raise ResultError(f"{path}: exists already; give --force to replace it")
+        refuse_to_overwrite([path], force=force)
         self._path = path
         self._grid = grid
         try:
@@ -176,8 +176,7 @@ def write_result(
     main : name of the case's main file within ``case.sources``.
     versions : of the program and its libraries; those of this process if None.
     """
-    if path.exists() and not force:
-        raise ResultError(f"{path}: exists already; give --force to replace it")
+    refuse_to_overwrite([path], force=force)
     unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
     used = current_versions() if versions is None else versions
     try:

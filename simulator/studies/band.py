@@ -27,6 +27,7 @@ from simulator.history import History
 from simulator.run_settings import THOROUGH, RunSettings
 from simulator.studies.evaluate import Failed, Workers
 from simulator.studies.grid_error import companion_cell_size
+from simulator.studies.quantiles import quantiles_with_never
 from simulator.studies.uncertain import (
     Uncertain,
     latin_hypercube,
@@ -275,13 +276,8 @@ def corrected(history: History, shift: FloatArray, end: int) -> History:
 
 
 def quantiles(values: Sequence[float]) -> Quantiles:
-    """Return the tenths of values of which nan is later than all others.
-
-    Each quantile is one of the values (the inverse of their distribution function).
-    """
-    order = np.where(np.isnan(values), np.inf, values)
-    found = np.quantile(order, (0.1, 0.5, 0.9), method="inverted_cdf")
-    return Quantiles(*(float(value) if math.isfinite(value) else math.nan for value in found))
+    """Return the tenths of values of which nan is later than all others."""
+    return Quantiles(*quantiles_with_never(values, (0.1, 0.5, 0.9)))
 
 
 def _spot_chances(answer: Assessment, runs: Sequence[_Sample]) -> tuple[SpotChance, ...]:

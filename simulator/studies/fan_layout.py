@@ -12,6 +12,7 @@ from simulator.case.documents import parse
 from simulator.case.layout_file import CircuitRecord
 from simulator.case.load import load_texts
 from simulator.case.sections import source_name
+from simulator.case.variants import main_of
 
 #: Voltage that fans are made for where no circuit says otherwise [V] (estimate: North America).
 FAN_VOLTAGE = 120.0
@@ -53,7 +54,7 @@ def with_fans(case: Case, fans: Sequence[FanPlace], name: str) -> Case:
     CaseError
         If a fan cannot stand where it is put.
     """
-    main = next(iter(case.sources))
+    main = main_of(case)
     texts = dict(case.sources)
     reference = parse(main, texts[main]).data.get("layout")
     file = source_name(main, reference) if isinstance(reference, str) else main

@@ -10,6 +10,7 @@ import jinja2
 from markupsafe import Markup
 
 from simulator.errors import RenderError, ResultError
+from simulator.output.overwriting import refuse_to_overwrite
 from simulator.units import System
 
 #: Endings of file names, and so the formats, that a sheet can have.
@@ -37,8 +38,7 @@ def check_place(out_path: Path, *, force: bool) -> None:
         )
     if not out_path.parent.is_dir():
         raise ResultError(f"{out_path.parent}: no such folder; make it first")
-    if out_path.exists() and not force:
-        raise ResultError(f"{out_path}: exists already; give --force to replace it")
+    refuse_to_overwrite([out_path], force=force)
     if out_path.suffix.lower() == ".pdf":
         _weasyprint()
 

@@ -84,6 +84,16 @@ def outdoor_air(grid: Grid, layout: NodeLayout, exchange: AirExchange) -> FloatA
     return AIR_VOLUMETRIC_HEAT_CAPACITY * inflow[layout.air_cell]
 
 
+def conductances(low: IntArray, high: IntArray, conductance: FloatArray) -> Entries:
+    """Return the entries of conductances between pairs of nodes."""
+    g = conductance
+    return Entries(
+        np.concatenate([low, low, high, high]),
+        np.concatenate([low, high, low, high]),
+        np.concatenate([g, -g, -g, g]),
+    )
+
+
 def conductances_to_mean(
     node: IntArray, conductance: FloatArray, other: IntArray, share: FloatArray
 ) -> Entries:
@@ -92,12 +102,7 @@ def conductances_to_mean(
     ``share`` is what each of the others counts for [-]; what one side gives the other gets.
     """
     one, two = np.repeat(node, other.size), np.tile(other, node.size)
-    g = np.outer(conductance, share).ravel()
-    return Entries(
-        np.concatenate([one, one, two, two]),
-        np.concatenate([one, two, one, two]),
-        np.concatenate([g, -g, -g, g]),
-    )
+    return conductances(one, two, np.outer(conductance, share).ravel())
 
 
 def _entries(row: list[IntArray], column: list[IntArray], value: list[FloatArray]) -> Entries:

@@ -19,6 +19,7 @@ from simulator.physics.heat.advection import advection_and_mixing
 from simulator.physics.heat.air_terms import (
     AddedAir,
     Entries,
+    conductances,
     heater_loops,
     leaks,
     outdoor_air,
@@ -197,16 +198,6 @@ def appliance_heat(grid: Grid, layout: NodeLayout) -> tuple[FloatArray, float]:
         np.add.at(heat, _nodes(layout, cells), power * cells.weights)
         total += power
     return heat, total
-
-
-def conductances(low: IntArray, high: IntArray, conductance: FloatArray) -> Entries:
-    """Return the entries of conductances between pairs of nodes."""
-    g = conductance
-    return Entries(
-        np.concatenate([low, low, high, high]),
-        np.concatenate([low, high, low, high]),
-        np.concatenate([g, -g, -g, g]),
-    )
 
 
 def _heaters(grid: Grid, layout: NodeLayout, exchange: AirExchange) -> tuple[Heater, ...]:

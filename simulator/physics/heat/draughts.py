@@ -35,7 +35,7 @@ from simulator.constants import (
 from simulator.grid.contacts import GAP_RADIATION
 from simulator.grid.grid import FloatArray, Grid, IntArray, Touched
 from simulator.physics.airflow.airflow import Airflow
-from simulator.physics.heat.air_terms import Entries
+from simulator.physics.heat.air_terms import Entries, conductances
 from simulator.physics.heat.nodes import NodeLayout
 
 #: Loss of pressure at entry and exit, and share of the stream's pressure that drives [-].
@@ -58,12 +58,7 @@ def draughts(grid: Grid, layout: NodeLayout, airflow: Airflow, temperatures: Flo
     """
     air, face = layout.air_node[grid.draughts.air_cell], touched_nodes(grid, layout)
     difference = np.abs(temperatures[air] - temperatures[face])
-    g = draught_conductance(grid, airflow, difference)
-    return Entries(
-        np.concatenate([air, air, face, face]),
-        np.concatenate([air, face, air, face]),
-        np.concatenate([g, -g, -g, g]),
-    )
+    return conductances(air, face, draught_conductance(grid, airflow, difference))
 
 
 def draught_conductance(grid: Grid, airflow: Airflow, difference: FloatArray) -> FloatArray:

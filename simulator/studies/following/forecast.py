@@ -24,6 +24,7 @@ from simulator.studies.following.courses import Place
 from simulator.studies.following.departures import SLOWEST, Guess
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
+from simulator.studies.quantiles import quantiles_with_never
 
 #: Draws of a forecast, and the quantiles that bound nine tenths of them.
 DRAWS = 400
@@ -177,10 +178,7 @@ def _at(time: FloatArray, courses: FloatArray, now: float) -> tuple[FloatArray, 
 
 def _band(values: FloatArray) -> Band:
     """Return the quantiles of values of which nan is later than all others."""
-    order = np.where(np.isnan(values), np.inf, values)
-    found = np.quantile(order, (LOW, MIDDLE, HIGH), method="inverted_cdf").tolist()
-    low, middle, high = (value if math.isfinite(value) else math.nan for value in found)
-    return Band(low, middle, high)
+    return Band(*quantiles_with_never(values, (LOW, MIDDLE, HIGH)))
 
 
 def _lateness(row: PlaceForecast) -> tuple[float, float, float]:
