@@ -7,7 +7,7 @@ of the unknowns that the model does not know, and sensors that err (``following_
 Asked is at half of the true finishing time: how far off is the finishing time that is foretold, and
 how often do bands of nine tenths hold the truth?
 
-    python benchmarks/following.py --seeds 120 --folder /tmp/following
+    python benchmarks/following.py --seeds 120 --folder following_twins
 """
 
 import argparse

@@ -4,7 +4,7 @@ The reduced model is made first, on all cores and run by run into a file (an hou
 cores; it goes on where it was stopped). Then a calibration and a forecast are timed, and the
 reduced model is held against a full run at the calibrated values.
 
-    python benchmarks/following_flat.py --folder /tmp/following_flat
+    python benchmarks/following_flat.py --folder following_flat
 """
 
 import argparse

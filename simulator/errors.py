@@ -7,6 +7,11 @@ class RoomsoakError(Exception):
     exit_code = 1
 
 
+def reason_of(error: BaseException) -> str:
+    """Return an error's own words on one line, or its kind if it has none."""
+    return " ".join(str(error).split()) or type(error).__name__
+
+
 class CaseError(RoomsoakError):
     """A case file that cannot be used; the message names file, line, key and what is allowed."""
 

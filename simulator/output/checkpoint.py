@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.errors import ResultError
+from simulator.errors import ResultError, reason_of
 
 _META = "meta_json"
 
@@ -48,7 +48,9 @@ def save_checkpoint(
         unfinished.replace(path)
         _sync_folder(path.parent)
     except OSError as error:
-        raise ResultError(f"{path}: the checkpoint cannot be written ({_reason(error)})") from error
+        raise ResultError(
+            f"{path}: the checkpoint cannot be written ({reason_of(error)})"
+        ) from error
     finally:
         unfinished.unlink(missing_ok=True)
 
@@ -73,7 +75,7 @@ def load_checkpoint(
         zipfile.BadZipFile,
         zlib.error,
     ) as error:
-        raise ResultError(f"{path}: not a whole checkpoint ({_reason(error)})") from error
+        raise ResultError(f"{path}: not a whole checkpoint ({reason_of(error)})") from error
     if found != expected_hash:
         raise ResultError(
             f"{path}: the checkpoint is of another case, cell size or version; "
@@ -91,8 +93,3 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _reason(error: BaseException) -> str:
-    """Return the error's own words on one line."""
-    return " ".join(str(error).split()) or type(error).__name__

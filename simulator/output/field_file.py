@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from simulator.case.case import Case
 from simulator.case.load import load_texts
-from simulator.errors import CaseError, ResultError
+from simulator.errors import CaseError, ResultError, reason_of
 from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
 from simulator.history import EnergyLedger, EpochRecord, History
@@ -118,7 +118,7 @@ class ResultWriter:
         try:
             self._file = h5py.File(path, "w", libver=("earliest", "v110"))
         except OSError as error:
-            raise ResultError(f"{path}: cannot be written ({_reason(error)})") from error
+            raise ResultError(f"{path}: cannot be written ({reason_of(error)})") from error
         write_cf_variables(self._file, grid, case.title, versions)
         _write_identity(self._file, case.sources, main, cell_size, versions)
 
@@ -184,7 +184,7 @@ def write_result(
             writer.finish(history)
         unfinished.replace(path)
     except OSError as error:
-        raise ResultError(f"{path}: cannot be written ({_reason(error)})") from error
+        raise ResultError(f"{path}: cannot be written ({reason_of(error)})") from error
     finally:
         unfinished.unlink(missing_ok=True)
 
@@ -207,7 +207,7 @@ def read_result(path: Path) -> Result:
             history = _read_history(file)
             findings = findings_in(file)
     except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
-        raise ResultError(f"{path}: damaged or not a result file ({_reason(error)})") from error
+        raise ResultError(f"{path}: damaged or not a result file ({reason_of(error)})") from error
     if found != run_hash(sources, main, cell_size, versions.get("roomsoak", "")):
         raise ResultError(f"{path}: its case was changed after the run (the hash differs)")
     try:
@@ -307,8 +307,3 @@ def _xyz(frames: NDArray[np.float32]) -> NDArray[np.float32]:
 def _rounded(temperature: NDArray[np.float32], step: float) -> NDArray[np.float32]:
     """Return temperatures rounded to a power-of-two step [K]; void cells stay nan."""
     return (np.round(temperature / np.float32(step)) * np.float32(step)).astype(np.float32)
-
-
-def _reason(error: BaseException) -> str:
-    """Return the error's own words on one line."""
-    return " ".join(str(error).split()) or type(error).__name__

@@ -7,7 +7,7 @@ from typing import Any
 import h5py
 
 from simulator.assessment.summary import plain
-from simulator.errors import ResultError
+from simulator.errors import ResultError, reason_of
 
 _GROUP = "roomsoak/findings"
 
@@ -34,8 +34,7 @@ def append_findings(path: Path, name: str, findings: Any) -> None:
                 del group[name]
             group.create_dataset(name, data=text, dtype=h5py.string_dtype())
     except OSError as error:
-        reason = " ".join(str(error).split())
-        raise ResultError(f"{path}: findings cannot be written ({reason})") from error
+        raise ResultError(f"{path}: findings cannot be written ({reason_of(error)})") from error
 
 
 def findings_in(file: h5py.File) -> dict[str, Any]:

@@ -21,11 +21,11 @@ from simulator.assessment.assessment import Assessment
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, RoomsoakError
+from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid
 from simulator.history import History
 from simulator.run_settings import THOROUGH, RunSettings
-from simulator.studies.evaluate import Failed, Workers
+from simulator.studies.evaluate import Failed, Workers, or_failed
 from simulator.studies.grid_error import companion_cell_size
 from simulator.studies.quantiles import quantiles_with_never
 from simulator.studies.uncertain import (
@@ -219,13 +219,15 @@ def band(
 
 
 def _run(ask: _Ask) -> _Sample | Failed:
+    """Make one run of the ensemble and judge it, or tell why it could not be made."""
+    return or_failed(lambda: _sample(ask))
+
+
+def _sample(ask: _Ask) -> _Sample:
     """Make one run of the ensemble and judge it with its correction for the cells."""
-    try:
-        case = varied_case(load_texts(ask.sources, ask.main), ask.values)
-        settings = varied_settings(ask.settings, ask.values)
-        run = simulation.simulate(case, ask.cell_size, settings=settings)
-    except RoomsoakError as error:
-        return Failed(" ".join(str(error).split()))
+    case = varied_case(load_texts(ask.sources, ask.main), ask.values)
+    settings = varied_settings(ask.settings, ask.values)
+    run = simulation.simulate(case, ask.cell_size, settings=settings)
     share = ask.values.get("grid", 0.0)
     plain = assess(case, run.grid, run.history)
     shift = share * _per_refuge(run.grid, ask.correction)

@@ -33,9 +33,6 @@ from simulator.studies.shapley import shapley_values
 #: Under which the finding stands in a result file.
 NAME = "causes"
 
-#: Size of the cells of the study's runs, unless asked otherwise [m].
-USUAL_CELL = 0.20
-
 #: A lag of which all causes take less than this has no shares [s] (choice).
 LEAST_EXPLAINED = 60.0
 

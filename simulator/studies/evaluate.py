@@ -18,7 +18,7 @@ from simulator.assessment.assessment import Assessment
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, Interrupted, RoomsoakError
+from simulator.errors import CaseError, Interrupted, RoomsoakError, reason_of
 from simulator.furnished import Furnished, furnish
 from simulator.progress import Progress
 from simulator.run_settings import QUICK, RunSettings
@@ -91,18 +91,23 @@ class Task:
         return cls(dict(case.sources), main_of(case), cell_size, settings)
 
 
-def run_task(task: Task) -> Outcome:
-    """Return the verdict, or why the case could not be run.
-
-    Ctrl-C and errors that are defects rise.
-    """
+def or_failed(make: Callable[[], Found]) -> Found | Failed:
+    """Return what is made, or why it could not be; Ctrl-C and errors that are defects rise."""
     try:
-        case = load_texts(task.sources, task.main)
-        return evaluate(case, task.cell_size, task.settings)
+        return make()
     except Interrupted:
         raise
     except RoomsoakError as error:
-        return Failed(" ".join(str(error).split()))
+        return Failed(reason_of(error))
+
+
+def run_task(task: Task) -> Outcome:
+    """Return the verdict, or why the case could not be run."""
+
+    def verdict() -> Assessment:
+        return evaluate(load_texts(task.sources, task.main), task.cell_size, task.settings)
+
+    return or_failed(verdict)
 
 
 class Workers:

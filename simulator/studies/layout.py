@@ -139,8 +139,8 @@ def given_fans(case: Case) -> tuple[FanPlace, ...]:
 def fan_voltage(case: Case, name: str = "") -> float | None:
     """Return the voltage of a fan of a case, or of one that is new there [V]; None: no circuits.
 
-    A new one is like the first that is there, or made for the lowest voltage of the circuits
-    (common practice, no source: heaters have the high one).
+    A new one is made for the lowest voltage of the circuits (common practice, no source: heaters
+    have the high one).
     """
     if not case.circuits:
         return None

@@ -21,6 +21,7 @@ from simulator.case.dwelling import Room
 from simulator.case.parts import AirMover, HeatedJet, Vector
 from simulator.studies.fan_layout import FAN_VOLTAGE
 from simulator.studies.free_floor import free_floor, in_words, reach
+from simulator.studies.layout import fan_voltage
 
 #: Worst places that fans and heaters are turned to, and that a fan more is set beside.
 MOST_AIMS, MOST_FANS_MORE = 3, 2
@@ -233,9 +234,10 @@ def _new_name(word: str, taken: Sequence[str]) -> str:
 def _circuit_with_room(case: Case, room: str, power: float) -> tuple[int, tuple[str, ...]] | None:
     """Return the circuit that can best carry so much more [W], and its loads; None: none can."""
     draws = {load.name: load.power for load in case.loads}
+    voltage = fan_voltage(case) or FAN_VOLTAGE
     best: tuple[float, int] | None = None
     for index, circuit in enumerate(case.circuits):
-        if "." in circuit.name or not is_same_voltage(circuit.voltage, _fan_voltage(case)):
+        if "." in circuit.name or not is_same_voltage(circuit.voltage, voltage):
             continue
         if circuit.rooms and room not in circuit.rooms:
             continue
@@ -243,8 +245,3 @@ def _circuit_with_room(case: Case, room: str, power: float) -> tuple[int, tuple[
         if left >= power and (best is None or left > best[0]):
             best = (left, index)
     return None if best is None else (best[1], case.circuits[best[1]].loads)
-
-
-def _fan_voltage(case: Case) -> float:
-    """Return what fans are made for: the dwelling's lowest voltage, as sockets have it [V]."""
-    return min((circuit.voltage for circuit in case.circuits), default=FAN_VOLTAGE)

@@ -25,9 +25,9 @@ from simulator.case.case import Case
 from simulator.case.changes import changed_texts
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, RoomsoakError
+from simulator.errors import CaseError
 from simulator.run_settings import THOROUGH, RunSettings
-from simulator.studies.evaluate import Failed, Workers, one_thread
+from simulator.studies.evaluate import Failed, Workers, one_thread, or_failed
 from simulator.studies.grid_error import companion_cell_size
 from simulator.studies.moves import Move, moves_for
 from simulator.studies.prolonged import prolonged
@@ -189,16 +189,23 @@ def _until(time: float, end: float) -> float:
 
 
 def _run(ask: _Ask) -> Score | Failed:
+    """Make the moves, run the case and score it, or tell why it cannot be done."""
+    return or_failed(lambda: _scored(ask))
+
+
+def _with_moves(sources: Mapping[str, str], main: str, moves: Sequence[Move]) -> Case:
+    """Return the case after some moves."""
+    texts = dict(sources)
+    for move in moves:
+        texts = changed_texts(texts, main, move.values, move.remove)
+    return load_texts(texts, main)
+
+
+def _scored(ask: _Ask) -> Score:
     """Make the moves, run the case and score it."""
-    texts = dict(ask.sources)
-    try:
-        for move in ask.moves:
-            texts = changed_texts(texts, ask.main, move.values, move.remove)
-        asked = load_texts(texts, ask.main)
-        case = prolonged(asked)
-        run = simulation.simulate(case, ask.cell_size, settings=one_thread(ask.settings))
-    except RoomsoakError as error:
-        return Failed(" ".join(str(error).split()))
+    asked = _with_moves(ask.sources, ask.main, ask.moves)
+    case = prolonged(asked)
+    run = simulation.simulate(case, ask.cell_size, settings=one_thread(ask.settings))
     answer = assess(case, run.grid, run.history)
     return score_of(answer, asked.treatment.heat_ends, case.treatment.horizon)
 
@@ -277,11 +284,8 @@ class _Trial:
 
     def _can_stand(self, moves: Sequence[Move]) -> bool:
         """Tell whether the moves leave a case that can be laid out, without running it."""
-        texts, main = dict(self._case.sources), main_of(self._case)
         try:
-            for move in moves:
-                texts = changed_texts(texts, main, move.values, move.remove)
-            load_texts(texts, main)
+            _with_moves(self._case.sources, main_of(self._case), moves)
         except CaseError:
             return False
         return True

@@ -20,9 +20,9 @@ from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.parts import Vector
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, Interrupted, RoomsoakError
+from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeKind
-from simulator.studies.evaluate import Failed, Workers, laid_before
+from simulator.studies.evaluate import Failed, Workers, laid_before, or_failed
 from simulator.studies.objectives import late_time
 from simulator.studies.rungs import LOOK, Rung
 from simulator.studies.uncertain import (
@@ -156,15 +156,15 @@ def within_reach(case: Case, grid: Grid) -> IntArray:
 
 
 def _run(ask: _Ask) -> FloatArray | Failed:
+    """Return the times of a run of the ensemble, or why it could not be made."""
+    return or_failed(lambda: _times_to_done(ask))
+
+
+def _times_to_done(ask: _Ask) -> FloatArray:
     """Return when each refuge is done in a run of the ensemble, with a penalty if never (R,)."""
-    try:
-        case = varied_case(load_texts(ask.sources, ask.main), ask.values)
-        settings = varied_settings(ask.rung.settings, ask.values)
-        run = simulation.simulate(case, ask.rung.cell_size, settings=settings)
-    except Interrupted:
-        raise
-    except RoomsoakError as error:
-        return Failed(" ".join(str(error).split()))
+    case = varied_case(load_texts(ask.sources, ask.main), ask.values)
+    settings = varied_settings(ask.rung.settings, ask.values)
+    run = simulation.simulate(case, ask.rung.cell_size, settings=settings)
     found = assess(case, run.grid, run.history)
     return np.array(
         [

@@ -87,12 +87,18 @@ def uncertain_things(cell_size: float, *, with_grid: bool) -> tuple[Uncertain, .
     return (*known, grid) if with_grid else known
 
 
+def hypercube_shares(things: int, count: int, seed: int) -> FloatArray:
+    """Return samples, shape (count, things), of shares of ranges [-]: each part of each once."""
+    shares: FloatArray = qmc.LatinHypercube(d=things, rng=np.random.default_rng(seed)).random(count)
+    return shares
+
+
 def latin_hypercube(things: tuple[Uncertain, ...], count: int, seed: int) -> FloatArray:
     """Return samples, shape (count, things): each thing takes each ``count``-th of its range once.
 
     McKay, Beckman & Conover 1979, Technometrics 21:239.
     """
-    shares = qmc.LatinHypercube(d=len(things), rng=np.random.default_rng(seed)).random(count)
+    shares = hypercube_shares(len(things), count, seed)
     return np.array([[thing.at(u) for thing, u in zip(things, row, strict=True)] for row in shares])
 
 

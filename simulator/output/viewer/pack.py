@@ -22,13 +22,11 @@ table holds:
 """
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.case.case import Case
 from simulator.case.parts import AirMover, HeatedJet
@@ -36,7 +34,6 @@ from simulator.grid.grid import FloatArray, Grid, IntArray
 from simulator.history import History
 from simulator.output.cell_hull import hull_of_cells
 from simulator.output.equipment_drawing import jet_lines
-from simulator.output.field_file import read_result
 from simulator.output.furniture_drawing import box_patches
 from simulator.output.side_panel import short_words
 from simulator.output.surface_tint import surface_tint
@@ -62,14 +59,6 @@ class Fineness:
 
 
 WHOLE = Fineness()
-HAND_OUT = Fineness(step=0.25, most_frames=25, patch=0.25)
-
-
-def pack_result(path: Path, *, fineness: Fineness = WHOLE) -> bytes:
-    """Return the run in a result file, packed for the viewer."""
-    result = read_result(path)
-    assessment = assess(result.case, result.grid, result.history)
-    return pack(result.case, result.grid, result.history, assessment, fineness=fineness)
 
 
 def pack(

@@ -16,7 +16,7 @@ from simulator.assessment.assessment import Assessment
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import varied
-from simulator.errors import RoomsoakError
+from simulator.errors import Interrupted, RoomsoakError, reason_of
 from simulator.physics.heat.implicit_steps import ImplicitSteps
 from simulator.run_settings import ORDINARY, QUICK, THOROUGH, RunSettings
 from simulator.studies.campaign.outcome import OUTCOMES, outcome_of
@@ -171,9 +171,11 @@ def run_job(job: Job, beside: Beside = NOTHING) -> Row:
             settings=METHODS[job.method],
             furnished=laid_before(case, job.cell_size),
         )
+    except Interrupted:
+        raise
     except RoomsoakError as error:
         nothing = dict.fromkeys(OUTCOMES)
-        return {**row, **nothing, "error": " ".join(str(error).split()), COST: 0.0}
+        return {**row, **nothing, "error": reason_of(error), COST: 0.0}
     assessment = assess(case, run.grid, run.history)
     if beside.keep is not None:
         beside.keep(job.key, case, run, assessment)

@@ -5,21 +5,20 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.stats import qmc
 
 from simulator import simulation
 from simulator.case.case import Case
 from simulator.case.load import load_texts
 from simulator.case.variants import main_of
-from simulator.errors import CaseError, Interrupted, RoomsoakError
+from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray
 from simulator.run_settings import THOROUGH, RunSettings
-from simulator.studies.evaluate import Failed, Workers, one_thread
+from simulator.studies.evaluate import Failed, Workers, one_thread, or_failed
 from simulator.studies.following.basis import Basis, reduced
 from simulator.studies.following.courses import Course, course_of, matched, sensors_of
 from simulator.studies.following.unknowns import UNKNOWNS, values_at
 from simulator.studies.prolonged import prolonged
-from simulator.studies.uncertain import varied_case, varied_settings
+from simulator.studies.uncertain import hypercube_shares, varied_case, varied_settings
 
 #: Runs of a basis: ten for each unknown (Loeppky, Sacks & Welch 2009, Technometrics 51:366).
 RUNS = 60
@@ -51,9 +50,7 @@ class BasisPlan:
     @property
     def points(self) -> FloatArray:
         """Where in the ranges of the unknowns the runs are, shape (runs, 6), from -1 to +1."""
-        lots = np.random.default_rng(self.seed)
-        shares: FloatArray = qmc.LatinHypercube(len(UNKNOWNS), rng=lots).random(self.runs)
-        return 2.0 * shares - 1.0
+        return 2.0 * hypercube_shares(len(UNKNOWNS), self.runs, self.seed) - 1.0
 
     @property
     def count(self) -> int:
@@ -134,12 +131,12 @@ def build_basis(plan: BasisPlan, workers: Workers, kept: Kept | None = None) -> 
 
 def _run(ask: _Ask) -> Course | Failed:
     """Run the case with its unknowns at given values and keep what a basis needs."""
-    try:
-        return course_at(load_texts(ask.sources, ask.main), ask.values, ask.cell_size, ask.settings)
-    except Interrupted:
-        raise
-    except RoomsoakError as error:
-        return Failed(" ".join(str(error).split()))
+
+    def course() -> Course:
+        case = load_texts(ask.sources, ask.main)
+        return course_at(case, ask.values, ask.cell_size, ask.settings)
+
+    return or_failed(course)
 
 
 def course_at(

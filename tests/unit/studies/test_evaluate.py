@@ -17,11 +17,19 @@ from simulator import simulation
 from simulator.case.case import Case
 from simulator.case.load import load
 from simulator.case.variants import main_of, varied
-from simulator.errors import CaseError
+from simulator.errors import CaseError, Interrupted
 from simulator.furnished import furnish
 from simulator.run_settings import ORDINARY, QUICK
 from simulator.studies import evaluate
-from simulator.studies.evaluate import Failed, Task, Workers, answer, one_thread, run_task
+from simulator.studies.evaluate import (
+    Failed,
+    Task,
+    Workers,
+    answer,
+    one_thread,
+    or_failed,
+    run_task,
+)
 
 SOUND = Path(__file__).parents[2] / "contracts" / "sound.toml"
 
@@ -91,6 +99,14 @@ def test_a_killed_process_costs_its_task_one_more_try(tmp_path: Path) -> None:
         found = workers.outcomes([deadly, plain, plain])
     assert (tmp_path / "dead").exists()
     assert all(isinstance(one, Failed) and "title" in one.reason for one in found)
+
+
+def test_ctrl_c_is_no_case_that_cannot_be_run() -> None:
+    def stopped() -> None:
+        raise Interrupted("interrupted at 1 h")
+
+    with pytest.raises(Interrupted):
+        or_failed(stopped)
 
 
 _LONG = """
