@@ -16,11 +16,11 @@ from typing import Any
 
 import numpy as np
 from following_room import described
-from following_truths import FINER, MODEL, truth
+from following_truths import FINER, MODEL, truth, truth_key
 
 from simulator.case.load import load_texts
+from simulator.cli.follow_basis import basis_mark
 from simulator.output.checkpoint import load_checkpoint, save_checkpoint
-from simulator.output.field_file import current_versions, run_hash
 from simulator.studies.evaluate import Workers
 from simulator.studies.following.basis import Basis
 from simulator.studies.following.basis_runs import BasisPlan, build_basis
@@ -38,7 +38,7 @@ def kept_basis(folder: Path, workers: Workers) -> Basis:
     """Return the basis of the room as described, made once."""
     case = load_texts({"room": described()}, "room")
     plan = BasisPlan(case, MODEL, FINER)
-    mark = run_hash(case.sources, "room", MODEL, current_versions()["roomsoak"])
+    mark = basis_mark(case, MODEL, plan.runs)
     path = folder / "basis.npz"
     if path.exists():
         arrays, facts = load_checkpoint(path, mark)
@@ -52,10 +52,11 @@ def kept_basis(folder: Path, workers: Workers) -> Basis:
 def kept_truths(folder: Path, seeds: int, *, make: bool) -> list[dict[str, Any]]:
     """Return the truths, those that are missing made now."""
     log = TrialLog(folder / "truths.jsonl")
-    for seed in range(seeds if make else 0):
-        if log.known(str(seed)) is None:
-            log.keep(str(seed), truth(seed))
-    found = [log.known(str(seed)) for seed in range(seeds)]
+    keys = [truth_key(seed) for seed in range(seeds)]
+    for seed, key in enumerate(keys if make else ()):
+        if log.known(key) is None:
+            log.keep(key, truth(seed))
+    found = [log.known(key) for key in keys]
     log.close()
     return [dict(one) for one in found if one is not None]
 

@@ -12,11 +12,27 @@ from simulator.run_settings import THOROUGH
 from simulator.studies.evaluate import one_thread
 from simulator.studies.following.courses import Course, course_of, sensors_of
 from simulator.studies.following.twin import hidden_values
+from simulator.studies.program_digest import program_digest
 from simulator.studies.prolonged import prolonged
+from simulator.studies.trial_log import key_of
 from simulator.studies.uncertain import varied_case, varied_settings
 
 #: Cells of the truth, and of the model with its one finer run [m].
 TRUTH, MODEL, FINER = 0.125, 0.20, 0.10
+
+#: What makes a truth.
+_MAKERS = (
+    "simulator.assessment.assess",
+    "simulator.simulation",
+    "simulator.studies.following.courses",
+    "simulator.studies.prolonged",
+    "simulator.studies.uncertain",
+)
+
+
+def truth_key(seed: int) -> str:
+    """Return what a kept truth is known by: its room and values, and the program that ran it."""
+    return key_of(program_digest(*_MAKERS), TRUTH, hidden(seed), hidden_values(seed))
 
 
 def truth(seed: int) -> dict[str, Any]:

@@ -77,12 +77,13 @@ def basis_for(
 
 
 def basis_mark(case: "Case", cell_size: float, runs: int) -> str:
-    """Return the hash of what a basis is made from: case, cells [m], number of runs, version."""
+    """Return the hash of what a basis is made from: case, cells [m], number of runs, program."""
     from simulator.case.variants import main_of
-    from simulator.output.field_file import current_versions, run_hash
+    from simulator.output.field_file import run_hash
+    from simulator.studies.program_digest import program_digest
 
-    version = current_versions()["roomsoak"]
-    return run_hash(case.sources, main_of(case), cell_size, f"{version}, basis of {runs}")
+    program = program_digest("simulator.studies.following.basis_runs")
+    return run_hash(case.sources, main_of(case), cell_size, f"{program}, basis of {runs}")
 
 
 class _Keeper:

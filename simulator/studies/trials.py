@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from importlib.metadata import PackageNotFoundError, version
 
 from simulator.case.case import Case
 from simulator.case.variants import main_of
@@ -15,11 +14,9 @@ from simulator.studies.evaluate import Failed, Task, Workers, laid_before
 from simulator.studies.figures import Figures, as_record, figures_of, from_record
 from simulator.studies.layout import Layout, laid_out
 from simulator.studies.objectives import Objective
+from simulator.studies.program_digest import program_digest
 from simulator.studies.rungs import Rung
 from simulator.studies.trial_log import TrialLog, key_of
-
-#: A change of what is kept of a run, or of what a rung does beyond its settings, raises this.
-LOG_VERSION = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +125,7 @@ class Trials:
             flow, digest = self._flow(trial.warm, state, rung)
         texts = sorted(case.sources.items())
         key = key_of(
-            LOG_VERSION, _version(), texts, main_of(case), rung.cell_size, settings, digest,
+            program_digest(__name__), texts, main_of(case), rung.cell_size, settings, digest,
             trial.with_places,
         )  # fmt: skip
         if trial.warm is not None:
@@ -165,10 +162,3 @@ class Trials:
             self._flows.clear()  # a search goes from one layout to the next and never back
             self._flows[key] = (flow, digest)
         return self._flows[key]
-
-
-def _version() -> str:
-    try:
-        return version("roomsoak")
-    except PackageNotFoundError:
-        return "not installed"

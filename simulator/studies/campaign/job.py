@@ -9,7 +9,6 @@ from pathlib import Path
 from time import process_time
 from typing import Any
 
-import simulator
 from simulator import simulation
 from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
@@ -25,6 +24,7 @@ from simulator.studies.layout_rules import RuleNumbers, case_by_rule, rule_named
 from simulator.studies.objectives import objective_named
 from simulator.studies.placement import Question, place
 from simulator.studies.placement_search import Effort
+from simulator.studies.program_digest import program_digest
 from simulator.studies.random_dwellings.random_dwelling import RandomDwelling, random_dwelling
 from simulator.studies.rungs import WHOLE
 
@@ -38,8 +38,15 @@ METHODS: Mapping[str, RunSettings] = {
     "ordinary": one_thread(ORDINARY),
 }
 
-#: Rooms of the package that no figure of a run depends on.
-_WITHOUT_FIGURES = ("cli", "output", "workspace", "campaign", "geometries")
+#: What makes the figures of a run; the rest of this room words and orders rows.
+_MAKERS = (
+    "simulator.assessment.assess",
+    "simulator.case.load",
+    "simulator.simulation",
+    "simulator.studies.layout_rules",
+    "simulator.studies.placement",
+    "simulator.studies.random_dwellings.random_dwelling",
+)
 
 Row = dict[str, Any]
 
@@ -100,25 +107,14 @@ class Job:
     @property
     def key(self) -> str:
         """Hash of all that its figures follow from: its words, its texts, the program."""
-        told = json.dumps([asdict(self), program_digest()], sort_keys=True, ensure_ascii=False)
+        facts = [asdict(self), program_digest(*_MAKERS)]
+        told = json.dumps(facts, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(told.encode()).hexdigest()[:16]
 
     @property
     def place(self) -> tuple[str, str, str, str]:
         """What is laid into cells once for all jobs that share it."""
         return (self.dwelling, self.preparation, f"{self.cell_size}", repr(self.changes))
-
-
-@cache
-def program_digest() -> str:
-    """Return a hash of the program's version and of every module that figures depend on."""
-    package = Path(simulator.__file__).parent
-    digest = hashlib.sha256()
-    for path in sorted(package.rglob("*.py")):
-        parts = path.relative_to(package).parts
-        if not set(parts) & set(_WITHOUT_FIGURES):
-            digest.update("/".join(parts).encode() + path.read_bytes())
-    return digest.hexdigest()[:12]
 
 
 @cache
