@@ -71,8 +71,8 @@ def laid_out(case: Case, layout: Layout, name: str) -> Case:
             ("turn", f"{heater.turn:.1f} deg"),
         )
     }
-    bare = with_fans(case, (), name) if moved else case
-    return _plugged_in(with_fans(varied(bare, moved), layout.fans, name))
+    base = varied(with_fans(case, (), name), moved) if moved else case
+    return _plugged_in(with_fans(base, layout.fans, name))
 
 
 def _plugged_in(case: Case) -> Case:

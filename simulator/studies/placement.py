@@ -38,7 +38,7 @@ class Placement:
     compared : the answer itself, the given layout and those of common practice, on ``rung`` from
         starts that the search did not choose by; empty if it was interrupted.
     contributions : of each fan.
-    by_number : the best layout of each number of fans on the way, by whole runs on coarse cells.
+    by_number : the best layout known of each number of fans, by whole runs on coarse cells.
     by_heaters : the answer with fewer heaters and with one more, likewise.
     enough : the number of fans beyond which one more is not worth it.
     sensors : where they catch the last cold places of the answer; None: not asked for.
@@ -141,33 +141,30 @@ def place(
             *(len(poses) for poses in task.space.heaters),
         ),
         runs=trials.run,
-        notes=(*task.notes, *_unplaced(task, best, is_complete)),
+        notes=(*task.notes, *_unplaced(task, search, is_complete)),
         is_complete=is_complete,
     )
 
 
-def _unplaced(task: PlacementTask, best: Layout, is_complete: bool) -> tuple[str, ...]:
-    wanted = len(task.space.fans)
-    if not is_complete or len(best.fans) == wanted:
+def _unplaced(task: PlacementTask, search: Search, is_complete: bool) -> tuple[str, ...]:
+    wanted, placed = len(task.space.fans), len(search.best.fans)
+    if not is_complete or placed == wanted:
         return ()
-    return (f"{len(best.fans)} of {wanted} fans are placed: no free floor is left for more",)
+    told = f"{placed} of {wanted} fans are placed: "
+    if search.spared:
+        return (f"{told}by whole runs on coarse cells no layout of more was as good",)
+    return (f"{told}no free floor is left for more",)
 
 
 def _by_number(search: Search, parts: Sequence[Contribution]) -> tuple[Ranked, ...]:
-    """Return the best layout known of each number of fans: on the way to the answer, or within it.
-
-    What was added first was not exchanged before the next came, so that the answer without its
-    least fan may be better than what there was of that number.
-    """
-    found, number = list(search.by_number), len(search.best.fans)
-    if not parts or number >= len(found):
+    """Return the best layout known of each number of fans, also the answer without its least."""
+    found, number = search.by_number(), len(search.best.fans)
+    if not parts:
         return tuple(found)
-    value = search.judged(search.best)
-    found[number] = Ranked(search.best, (value,))
     least = min(range(number), key=lambda index: parts[index].loss)
-    without = Ranked(search.best.without_fan(least), (value + parts[least].loss,))
-    if without.value < found[number - 1].value:
-        found[number - 1] = without
+    value = search.judged(search.best) + parts[least].loss
+    if value < found[number - 1].value:
+        found[number - 1] = Ranked(search.best.without_fan(least), (value,))
     return tuple(found)
 
 

@@ -98,17 +98,29 @@ class Space:
     heaters: tuple[tuple[HeaterPlace, ...], ...]
     start: Layout
     density: Density
+    _carried: dict[tuple[object, ...], bool] = field(default_factory=dict, compare=False)
 
     def may_add(self, layout: Layout, fan: FanPlace) -> bool:
         """Return whether a fan can stand beside others and draw from a circuit."""
-        return all(apart(fan, other) for other in layout.fans) and not left_off(
-            self.case, layout.with_fan(fan)
+        return all(apart(fan, other) for other in layout.fans) and self.carries(
+            layout.with_fan(fan)
         )
+
+    def carries(self, layout: Layout) -> bool:
+        """Return whether the circuits carry a layout; planned once for all of the same rooms."""
+        draws = sorted((fan.room, fan.power, fan.voltage or 0.0) for fan in layout.fans)
+        key = (*draws, *((heater.name, heater.room) for heater in layout.heaters))
+        if key not in self._carried:
+            self._carried[key] = not left_off(self.case, layout)
+        return self._carried[key]
 
 
 @dataclass(slots=True)
 class Search:
-    """A search under way; ``best`` is what it would answer now."""
+    """A search under way; ``best`` is what it would answer now.
+
+    ``spared`` counts the fans that were placed and taken out again: it does better without them.
+    """
 
     space: Space
     trials: Trials
@@ -116,7 +128,7 @@ class Search:
     effort: Effort = field(default_factory=Effort)
     tell: Callable[[Step], None] = lambda _: None
     best: Layout = field(default_factory=Layout)
-    by_number: list[Ranked] = field(default_factory=list)
+    spared: int = 0
     finalists: tuple[Ranked, ...] = ()
     reached: Rung = WHOLE
     _looked: dict[Layout, float] = field(default_factory=dict)
@@ -135,16 +147,27 @@ class Search:
                 break
             current = added
             self._count(current, f"fan {number + 1} of {len(self.space.fans)} added")
-        current = self._exchange(current)
+        exchanged = self._exchange(current)
+        current = self._spare(exchanged)
+        self.spared = len(exchanged.fans) - len(current.fans)
         self._climb(len(current.fans))
 
     def judged(self, layout: Layout) -> float:
         """Return the value of a layout by a whole run that was made."""
         return self._judged[layout]
 
+    def by_number(self) -> list[Ranked]:
+        """Return the best layout of no fan, of one, ... by whole runs."""
+        found: dict[int, Ranked] = {}
+        for layout, value in self._judged.items():
+            number = len(layout.fans)
+            if number not in found or value < found[number].value:
+                found[number] = Ranked(layout, (value,))
+        return [found[number] for number in sorted(found)]
+
     def _count(self, current: Layout, words: str) -> None:
-        """Note what a number of fans is worth."""
-        self.by_number.append(Ranked(current, (self._judge([current])[0],)))
+        """Judge what a number of fans is worth."""
+        self._judge([current])
         self._note(words, current)
 
     # ---- add ----
@@ -240,7 +263,7 @@ class Search:
         poses = self.space.heaters[index]
         drawn = lots.permutation(len(poses))[: 2 * self.effort.exchanged]
         layouts = [current.with_heater(index, poses[n]) for n in drawn]
-        return [layout for layout in layouts if not left_off(self.space.case, layout)]
+        return [layout for layout in layouts if self.space.carries(layout)]
 
     def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
         """Return the best of a layout and others like it."""
@@ -250,6 +273,24 @@ class Search:
         here = self._looked[current]
         better = [layout for layout in ranked if self._looked[layout] < here]
         return self._run_off([current, *better])
+
+    def _spare(self, current: Layout) -> Layout:
+        """Return the layout, or one with fewer fans that beats it by more than a tie.
+
+        More fans than a room needs can stir it worse; the best of fewer is without one of these, or
+        was met on the way.
+        """
+        while current.fans:
+            (here, *_) = self._judge(
+                [current, *(current.without_fan(index) for index in range(len(current.fans)))]
+            )
+            fewer = [one for one in self._judged if len(one.fans) < len(current.fans)]
+            best = min(fewer, key=lambda layout: self._judged[layout])
+            if here - self._judged[best] <= self.objective.width(here):
+                break
+            current = best
+            self._note("better with fewer fans", current)
+        return current
 
     # ---- climb ----
 

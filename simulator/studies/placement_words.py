@@ -10,6 +10,7 @@ from simulator.studies.heat_need import in_words as need_in_words
 from simulator.studies.layout import HeaterPlace, layout_text
 from simulator.studies.placement import KNEE, Placement
 from simulator.studies.placement_worth import Compared, Contribution
+from simulator.studies.rungs import COARSE
 from simulator.units import System, format_quantity
 
 #: Compass words for the eight sides, anticlockwise from east.
@@ -20,10 +21,15 @@ LIMITS = (
     "A place that is never done counts as done after the run, by up to as long again; so the times "
     "compare layouts and are no finishing times.",
     "Averages of a flow that never settles scatter: differences below the width of a tie are none.",
-    "Cells of 0.1 m, formulas of convection and gaps in walls leave more error than two good "
+    "Cells of {cells}, formulas of convection and gaps in walls leave more error than two good "
     "layouts differ by; the order of layouts is surer than their times.",
     "Cords, doors that open inwards and things that are not in the case file are for the crew to "
     "judge on the day; sensors in the places named last decide.",
+)
+
+#: What an answer by coarse cells alone leaves open.
+COARSE_ONLY = (
+    "No run on finer cells has confirmed this order of layouts; more effort would make some."
 )
 
 
@@ -35,7 +41,12 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
         lines.append("INTERRUPTED: the best layout so far, not compared with any other.")
     lines += _layout_lines(found, units)
     if found.compared:
-        lines += ["", f"Compared by {objective.words}, from starts that the search did not use:"]
+        cells = format_quantity(found.rung.cell_size, "length", units)
+        lines += [
+            "",
+            f"Compared by {objective.words}, on cells of {cells}, from starts that the search did "
+            "not use:",
+        ]
         lines += [_compared_line(found, row, units) for row in found.compared]
         lines.append(_verdict(found, units))
     if found.runner_up is not None:
@@ -45,13 +56,20 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
             for fan in found.runner_up.layout.fans
         ]
     lines += ["", *_enough_lines(found, units), *_sensor_lines(found, units)]
-    lines += ["", "Limits", *(f"  - {limit}" for limit in LIMITS)]
+    lines += ["", "Limits", *(f"  - {limit}" for limit in limits(found, units))]
     lines += [
         "",
         "Before the day: `roomsoak check CASE --readiness --cautions` with this layout. "
         "Local codes first.",
     ]
     return lines
+
+
+def limits(found: Placement, units: System = "si") -> list[str]:
+    """Return what the answer cannot know, on the cells that it was looked at with."""
+    cells = format_quantity(found.rung.cell_size, "length", units)
+    told = [limit.format(cells=cells) for limit in LIMITS]
+    return told if found.rung.cell_size < COARSE else [COARSE_ONLY, *told]
 
 
 def _layout_lines(found: Placement, units: System) -> list[str]:
@@ -131,10 +149,16 @@ def why(part: Contribution, found: Placement, units: System = "si") -> list[str]
     if part.meets is not None:
         what, away = part.meets
         words.append(f"its jet meets {what} after {format_quantity(away, 'length', units)}")
-    if part.loss > objective.width(part.loss) and part.loss > objective.least_tie:
+    width = objective.width(part.value)
+    if part.loss > width:
         words.append(f"without it the plan is worse by {objective.say(part.loss, units)}")
-    else:
+    elif part.loss >= -width:
         words.append("without it the plan is as good within the noise: it can be spared")
+    else:
+        words.append(
+            f"without it the plan is BETTER by {objective.say(-part.loss, units)} on coarse cells: "
+            "leave it out unless a closer run says otherwise"
+        )
     lines = ["; ".join(words)]
     end = found.case.treatment.horizon
     told = [

@@ -22,11 +22,13 @@ FIRST_START, COMPARED_STARTS = 10, 2
 class Contribution:
     """What the layout loses without one fan, by whole runs on coarse cells.
 
-    ``meets`` is what its jet meets first and how far off [m]; ``helped`` the places that would be
-    done latest without it, each with the difference [s].
+    ``value`` is that of the whole plan, ``loss`` by how much it is less without the fan; below zero
+    the plan does better without it. ``meets`` is what its jet meets first and how far off [m];
+    ``helped`` the places that would be done latest without it, each with the difference [s].
     """
 
     fan: FanPlace
+    value: float
     loss: float
     meets: tuple[str, float] | None
     helped: tuple[tuple[PlaceTime, float], ...]
@@ -52,11 +54,11 @@ def compared(
     task: PlacementTask, search: Search, trials: Trials, tell: Callable[[Step], None]
 ) -> tuple[Compared, ...]:
     """Return the answer, the given layout and common practice by the closest look of the search."""
-    number = len(search.best.fans)
+    number = len(task.space.fans)
     given = Layout(given_fans(task.given), search.space.start.heaters)
     rows = [("this plan", "search", search.best), ("the given layout", "given", given)]
     if number:
-        fan = search.best.fans[0]
+        fan = task.space.fans[0][0]
         numbers = RuleNumbers(diameter=fan.diameter, flow=fan.flow, power=fan.power)
         for name in PRACTICE:
             rule = RULES[name]
@@ -111,6 +113,7 @@ def contributions(
     found = [
         Contribution(
             fan=fan,
+            value=values[0],
             loss=values[index + 1] - values[0],
             meets=task.space.floors.stuff.met_by(fan),
             helped=_helped(runs[0], runs[index + 1]),
