@@ -35,7 +35,7 @@ from simulator.studies.layout import Layout, given_fans
 from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
 from simulator.studies.objectives import OBJECTIVES
 from simulator.studies.placement import Question, place
-from simulator.studies.placement_search import Effort
+from simulator.studies.placement_effort import Effort
 from simulator.studies.placement_worth import PRACTICE
 from simulator.studies.rungs import CLOSE, CLOSEST, LOOK, WHOLE, Rung
 from simulator.studies.trial_log import TrialLog

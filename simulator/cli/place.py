@@ -13,7 +13,7 @@ from simulator.output.overwriting import refuse_to_overwrite
 
 if TYPE_CHECKING:
     from simulator.studies.placement import Placement, Question
-    from simulator.studies.placement_search import Effort, Step
+    from simulator.studies.placement_space import Step
     from simulator.units import System
 
 
@@ -38,6 +38,14 @@ if TYPE_CHECKING:
     help="quick: coarse cells only; usual: the best three on cells of 0.1 m; long: more of each.",
 )
 @click.option(
+    "--search",
+    type=click.Choice(("greedy", "sampler")),
+    default="greedy",
+    show_default=True,
+    help="greedy: add fans one by one, then exchange; sampler: draw whole layouts by a model of "
+    "the good ones (extra 'sampler').",
+)
+@click.option(
     "--sensors", type=click.IntRange(0, 40), default=0, help="Also place so many sensors."
 )
 @click.option("--seed", type=int, default=0, show_default=True, help="Of poses drawn by lot.")
@@ -60,6 +68,7 @@ def place(
     also: tuple[str, ...],
     poses: int,
     effort: str,
+    search: str,
     sensors: int,
     seed: int,
     out: Path | None,
@@ -81,7 +90,9 @@ def place(
     from simulator.studies.heat_need import heat_need, in_words
     from simulator.studies.objectives import objective_named
     from simulator.studies.placement import Question
-    from simulator.studies.placement import place as search
+    from simulator.studies.placement import place as place_fans
+    from simulator.studies.placement_effort import EFFORTS
+    from simulator.studies.placement_sampler import SEARCHES
 
     if out is not None:
         refuse_to_overwrite([out], force=force)
@@ -92,7 +103,8 @@ def place(
         moves_heaters=move_heaters,
         states=tuple(load(case_path, overrides={"preparation": name}) for name in also),
         density=Density(wanted=poses),
-        effort=replace(_efforts()[effort], seed=seed),
+        search=SEARCHES[search],
+        effort=replace(EFFORTS[effort], seed=seed),
         sensors=sensors,
         workers=workers,
         log=log or Path(f"{case_path.stem}.placement.jsonl"),
@@ -100,28 +112,10 @@ def place(
     if not quiet:
         for line in in_words(heat_need(case), units):
             click.echo(line, err=True)
-    found = search(case, question, _teller(question, units, quiet=quiet))
+    found = place_fans(case, question, _teller(question, units, quiet=quiet))
     _print(found, out, units, as_json=as_json)
     if not found.is_complete:
         click.get_current_context().exit(INTERRUPTED)
-
-
-def _efforts() -> dict[str, "Effort"]:
-    from simulator.studies.placement_search import QUICK, Effort
-    from simulator.studies.rungs import CLOSE, CLOSEST
-
-    return {
-        "quick": QUICK,
-        "usual": Effort(),
-        "long": Effort(
-            fresh=160,
-            passes=3,
-            exchanged=40,
-            runoff=8,
-            ladder=((CLOSE, 8), (CLOSEST, 4)),
-            most_starts=5,
-        ),
-    }
 
 
 def _teller(question: "Question", units: "System", *, quiet: bool) -> Callable[["Step"], None]:

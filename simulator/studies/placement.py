@@ -14,7 +14,8 @@ from simulator.studies.evaluate import Workers
 from simulator.studies.heat_need import HeatNeed, heat_need
 from simulator.studies.heater_count import HeaterCount, by_heaters
 from simulator.studies.layout import Layout
-from simulator.studies.placement_search import Ranked, Search, Step
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Ranked, Step
 from simulator.studies.placement_task import PlacementTask
 from simulator.studies.placement_task import Question as Question
 from simulator.studies.placement_worth import Compared, Contribution, compared, contributions
@@ -101,7 +102,7 @@ def place(
     try:
         with Workers(question.workers) as workers:
             trials = Trials(task.bare, workers, log)
-            search = Search(
+            search = question.search(
                 task.space, trials, question.objective, question.effort, tell, task.space.start
             )
             try:

@@ -16,103 +16,14 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from simulator.case.case import Case
-from simulator.studies.candidates import Density, Floors, apart, neighbours
+from simulator.studies.candidates import neighbours
 from simulator.studies.fan_layout import FanPlace
-from simulator.studies.figures import mean_value
-from simulator.studies.layout import HeaterPlace, Layout, left_off
+from simulator.studies.layout import Layout
 from simulator.studies.objectives import Objective
-from simulator.studies.rungs import CLOSEST, LOOK, WHOLE, Rung
+from simulator.studies.placement_effort import Effort
+from simulator.studies.placement_space import Ranked, Space, Step
+from simulator.studies.rungs import WHOLE, Rung
 from simulator.studies.trials import Trial, Trials
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How much a search does.
-
-    Attributes
-    ----------
-    batch : layouts that are tried before the next decision; not the number of processes, on which
-        no answer may depend.
-    fresh : poses tried for each fan after the first, at most; for the first, this many beside one
-        posture on every spot to every side.
-    runoff : best ones of each step that are judged by whole runs.
-    passes : over all pieces to exchange them, at most.
-    exchanged : poses tried for a piece beside its neighbourhood, each pass.
-    look, judge : the rungs on which poses are tried, and on which the best of each step is chosen
-        and each fan left out in turn.
-    ladder : rungs after these with how many layouts reach each.
-    most_starts : averages of the last few from how many starts, at most.
-    seed : of the poses that are drawn by lot beside those that promise most.
-    """
-
-    batch: int = 8
-    fresh: int = 48
-    runoff: int = 4
-    passes: int = 2
-    exchanged: int = 8
-    look: Rung = LOOK
-    judge: Rung = WHOLE
-    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 3),)
-    most_starts: int = 3
-    seed: int = 0
-
-
-#: A search on coarse cells only: for a first look.
-QUICK = Effort(fresh=24, passes=1, exchanged=4, ladder=((WHOLE, 2),))
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """What a search has done last: for whoever watches it.
-
-    ``value`` is that of the best layout so far by ``rung``.
-    """
-
-    words: str
-    layout: Layout
-    value: float
-    rung: Rung
-
-
-@dataclass(frozen=True, slots=True)
-class Ranked:
-    """A layout with its values on a rung, one for each start."""
-
-    layout: Layout
-    values: tuple[float, ...]
-
-    @property
-    def value(self) -> float:
-        """The mean over its starts."""
-        return mean_value(self.values)
-
-
-@dataclass(frozen=True, slots=True)
-class Space:
-    """What may be chosen: poses of each fan in the order of placing, and of each free heater."""
-
-    case: Case
-    floors: Floors
-    fans: tuple[tuple[FanPlace, ...], ...]
-    heaters: tuple[tuple[HeaterPlace, ...], ...]
-    start: Layout
-    density: Density
-    _carried: dict[tuple[object, ...], bool] = field(default_factory=dict, compare=False)
-
-    def may_add(self, layout: Layout, fan: FanPlace) -> bool:
-        """Return whether a fan can stand beside others and draw from a circuit."""
-        return all(apart(fan, other) for other in layout.fans) and self.carries(
-            layout.with_fan(fan)
-        )
-
-    def carries(self, layout: Layout) -> bool:
-        """Return whether the circuits carry a layout; planned once for all of the same rooms."""
-        draws = sorted((fan.room, fan.power, fan.voltage or 0.0) for fan in layout.fans)
-        key = (*draws, *((heater.name, heater.room) for heater in layout.heaters))
-        if key not in self._carried:
-            self._carried[key] = not left_off(self.case, layout)
-        return self._carried[key]
 
 
 @dataclass(slots=True)
@@ -141,16 +52,20 @@ class Search:
         current = self.space.start
         self._look([current], None)
         self._count(current, "heaters alone")
+        chosen = self._choose(current)
+        current = self._spare(chosen)
+        self.spared = len(chosen.fans) - len(current.fans)
+        self._climb(len(current.fans))
+
+    def _choose(self, current: Layout) -> Layout:
+        """Return the best layout found by adding fans to one and exchanging its pieces."""
         for number, poses in enumerate(self.space.fans):
             added = self._add(current, poses, number)
             if added is None:
                 break
             current = added
             self._count(current, f"fan {number + 1} of {len(self.space.fans)} added")
-        exchanged = self._exchange(current)
-        current = self._spare(exchanged)
-        self.spared = len(exchanged.fans) - len(current.fans)
-        self._climb(len(current.fans))
+        return self._exchange(current)
 
     def judged(self, layout: Layout) -> float:
         """Return the value of a layout by a whole run that was made."""

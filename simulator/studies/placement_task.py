@@ -12,7 +12,9 @@ from simulator.studies.candidates import Density, Floors, fan_candidates, heater
 from simulator.studies.fan_layout import FanPlace, with_fans
 from simulator.studies.layout import Layout, fan_voltage, given_fans, given_heaters, left_off
 from simulator.studies.objectives import OBJECTIVES, Objective
-from simulator.studies.placement_search import Effort, Space
+from simulator.studies.placement_effort import Effort
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Space
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,7 @@ class Question:
     moves_heaters : whether heaters and ducts may be moved as well.
     states : the same dwelling in further states of preparation; a layout is as good as in its
         worst one.
+    search : how layouts are chosen; ``Search`` or one like it.
     density, effort : how many poses there are to choose from, and how long the search goes on.
     sensors : how many are to be placed for the answer; 0: none.
     workers : processes; None: one for each core.
@@ -36,6 +39,7 @@ class Question:
     objective: Objective = OBJECTIVES[0]
     moves_heaters: bool = False
     states: tuple[Case, ...] = ()
+    search: type[Search] = Search
     density: Density = field(default_factory=Density)
     effort: Effort = field(default_factory=Effort)
     sensors: int = 0

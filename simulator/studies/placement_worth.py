@@ -7,14 +7,16 @@ from simulator.studies.fan_layout import FanPlace
 from simulator.studies.figures import PlaceTime, mean_value
 from simulator.studies.layout import Layout, given_fans
 from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
-from simulator.studies.placement_search import Search, Step
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Step
 from simulator.studies.placement_task import PlacementTask
 from simulator.studies.trials import Outcome, Trial, Trials
 
 #: Common-practice layouts that every answer is compared with, by the names of their rules.
 PRACTICE = ("corners", "beds", "heater")
 
-#: Starts of the averages with which layouts are compared: none that the search chose by.
+#: The first of the starts from which layouts are compared, none that the search chose by; how many
+#: at most.
 FIRST_START, COMPARED_STARTS = 10, 2
 
 
@@ -69,15 +71,10 @@ def compared(
             rows.append((rule.words, rule.standing, layout))
     elif not given.fans:
         rows = rows[:1]
-    asked = [
-        Trial(layout, search.reached, FIRST_START + start)
-        for _, _, layout in rows
-        for start in range(COMPARED_STARTS)
-    ]
-    outcomes = trials.outcomes(asked)
+    layouts = [layout for _, _, layout in rows]
+    outcomes = _from_starts(layouts, search, trials)
     found = []
-    for index, (words, standing, layout) in enumerate(rows):
-        ours = outcomes[COMPARED_STARTS * index : COMPARED_STARTS * (index + 1)]
+    for (words, standing, layout), ours in zip(rows, outcomes, strict=True):
         values = tuple(one.value(search.objective) for one in ours)
         found.append(Compared(words, standing, len(layout.fans), tuple(ours), values))
     tell(
@@ -89,6 +86,25 @@ def compared(
         )
     )
     return tuple(found)
+
+
+def _from_starts(layouts: Sequence[Layout], search: Search, trials: Trials) -> list[list[Outcome]]:
+    """Return the outcomes of each layout from new starts: as many as it takes to part two.
+
+    Layouts within a tie of the first, and the first if there are any, are run from one more start.
+    """
+    objective = search.objective
+    found: list[list[Outcome]] = [[] for _ in layouts]
+    unsettled = list(range(len(layouts)))
+    for start in range(FIRST_START, FIRST_START + COMPARED_STARTS):
+        asked = [Trial(layouts[number], search.reached, start) for number in unsettled]
+        for number, outcome in zip(unsettled, trials.outcomes(asked), strict=True):
+            found[number].append(outcome)
+        values = [mean_value([one.value(objective) for one in ours]) for ours in found]
+        width = objective.width(values[0])
+        tied = [n for n in unsettled if n and abs(values[n] - values[0]) < width]
+        unsettled = [0, *tied] if tied else []
+    return found
 
 
 def contributions(

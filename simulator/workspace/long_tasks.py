@@ -25,7 +25,7 @@ def place_fans(order: Order, tell: Tell) -> dict[str, Any]:
     """
     from simulator.case.load import load_texts
     from simulator.studies.placement import Question, place
-    from simulator.studies.placement_search import QUICK
+    from simulator.studies.placement_effort import QUICK
     from simulator.studies.placement_words import placement_lines, plan_text
 
     log = order.path.with_suffix(".jsonl")

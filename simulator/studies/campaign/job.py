@@ -23,7 +23,7 @@ from simulator.studies.evaluate import laid_before, one_thread
 from simulator.studies.layout_rules import RuleNumbers, case_by_rule, rule_named
 from simulator.studies.objectives import objective_named
 from simulator.studies.placement import Question, place
-from simulator.studies.placement_search import Effort
+from simulator.studies.placement_effort import Effort
 from simulator.studies.program_digest import program_digest
 from simulator.studies.random_dwellings.random_dwelling import RandomDwelling, random_dwelling
 from simulator.studies.rungs import WHOLE

@@ -8,6 +8,7 @@ import sys
 import time
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
@@ -17,15 +18,26 @@ from simulator.case.load import load, load_texts
 from simulator.case.variants import varied
 from simulator.cli.program import roomsoak
 from simulator.errors import CaseError
-from simulator.studies.candidates import POSTURES, Density, Floors, fan_candidates, neighbours
+from simulator.studies.candidates import (
+    POSTURES,
+    Density,
+    Floors,
+    apart,
+    fan_candidates,
+    neighbours,
+)
 from simulator.studies.fan_layout import with_fans
 from simulator.studies.free_floor import reach
 from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out, left_off
 from simulator.studies.placement import Question, _knee, place
-from simulator.studies.placement_search import Effort, Ranked
+from simulator.studies.placement_effort import Effort
+from simulator.studies.placement_sampler import Sampled
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Ranked
 from simulator.studies.placement_table import placement_table
-from simulator.studies.placement_words import placement_lines, plan_text
-from simulator.studies.rungs import LOOK
+from simulator.studies.placement_task import PlacementTask
+from simulator.studies.placement_words import COARSE_ONLY, placement_lines, plan_text, why
+from simulator.studies.rungs import CLOSEST, LOOK
 from simulator.studies.trial_log import TrialLog, key_of
 
 SMALL = Path(__file__).parents[2] / "rooms" / "small.toml"
@@ -281,3 +293,85 @@ def test_knee_is_where_no_more_fans_are_worth_it() -> None:
     assert knee(100.0, 80.0, 79.5) == 1
     assert knee(100.0, 80.0, 79.5, 60.0) == 3  # the third makes up for the second
     assert knee(100.0, 99.5, 99.0) == 0
+
+
+def test_fewer_fans_are_the_answer_where_more_are_worse(case: Case) -> None:
+    fan = given_fans(case)[0]
+    two, one, none = Layout((fan, replace(fan, turn=9.0))), Layout((fan,)), Layout()
+    known = {two: 1000.0, two.without_fan(0): 990.0, one: 900.0, none: 1200.0}
+
+    def search(values: dict[Layout, float]) -> Search:
+        found = Search(SimpleNamespace(), SimpleNamespace(), ASKED.objective)  # type: ignore[arg-type]
+        found._judged.update(values)
+        found._values = lambda trials: [values[trial.layout] for trial in trials]  # type: ignore[method-assign]
+        return found
+
+    assert search(known)._spare(two) == one
+    assert search(known | {one: 970.0})._spare(two) == two  # a tie: within 60 s
+    assert search(known | {none: 500.0})._spare(two) == none
+    assert [ranked.value for ranked in search(known).by_number()] == [1200.0, 900.0, 1000.0]
+
+
+def test_what_a_fan_adds_is_told_by_the_width_of_a_tie(answer) -> None:  # type: ignore[no-untyped-def]
+    found, _ = answer
+    part = replace(found.contributions[0], value=20000.0, helped=())
+    for loss, words in ((201.0, "is worse by"), (150.0, "can be spared"), (-199.0, "can be spared"),
+                        (-300.0, "BETTER by 5 min")):  # fmt: skip
+        assert words in why(replace(part, loss=loss), found)[0], loss
+
+
+def test_limits_name_the_cells_that_were_used(answer) -> None:  # type: ignore[no-untyped-def]
+    found, _ = answer
+    coarse = "\n".join(placement_lines(found))
+    assert "on cells of 0.20 m" in coarse and "Cells of 0.20 m" in coarse
+    assert "0.10 m" not in coarse[coarse.index("Limits") :]
+    assert COARSE_ONLY in coarse
+    fine = "\n".join(placement_lines(replace(found, rung=CLOSEST)))
+    assert "Cells of 0.10 m" in fine and COARSE_ONLY not in fine
+
+
+def test_circuits_are_planned_once_for_fans_of_the_same_rooms(
+    case: Case, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned = []
+    monkeypatch.setattr(
+        "simulator.studies.placement_space.left_off",
+        lambda case, layout: planned.append(layout) or left_off(case, layout),
+    )
+    space = PlacementTask.of((case,), replace(ASKED, density=Density(wanted=100))).space
+    first, *others = space.fans[0]
+    open_poses = [pose for pose in others if space.may_add(Layout((first,)), pose)]
+    assert 0 < len(open_poses) < len(others)
+    assert len(planned) == 1
+
+
+def test_sampler_draws_layouts_that_stand_and_repeats_itself(case: Case, tmp_path: Path) -> None:
+    pytest.importorskip("optuna")
+    asked = replace(
+        ASKED,
+        search=Sampled,
+        effort=replace(QUICKLY, sampled=6, runoff=1, most_starts=1),
+        log=tmp_path / "log.jsonl",
+    )
+    found = place(case, asked)
+    assert found.is_complete
+    assert len(found.by_number) == 3
+    first, second = found.layout.fans[:2] if len(found.layout.fans) == 2 else (None, None)
+    assert first is None or apart(first, second)
+    again = place(case, asked)
+    assert again.runs == 0
+    assert again.layout == found.layout
+
+
+def test_sampler_that_is_not_installed_is_one_clear_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "optuna", None)
+    log = tmp_path / "log.jsonl"
+    asked = ["place", str(SMALL), "--search", "sampler", "--log", str(log), "-q"]
+    failed = CliRunner().invoke(roomsoak, asked)
+    assert failed.exit_code == 1
+    assert failed.output.splitlines() == [
+        "layouts are drawn by the package optuna; install it with "
+        "pip install 'roomsoak[sampler]', or use the greedy search"
+    ]
