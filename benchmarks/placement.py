@@ -1,23 +1,31 @@
-"""Is the placement search worth its runs?
+"""Is a search for the places of fans better than lots, common practice and all pairs there are?
 
-Four questions, each a mode; every run goes into a log, so a benchmark that is stopped goes on:
+Modes, each on its own so that they can share a machine; every run goes into a log, so a benchmark
+that is stopped goes on:
 
-- ``cost``: what each rung costs beside one close run, in CPU seconds of one process.
-- ``ranks [CASE] [layouts]``: do cheap looks and whole runs on coarse cells rank random layouts of
-  three fans as close runs do? Spearman's rank correlation over 30 layouts, and the scatter between
-  starts, which the widths of ties are set by.
-- ``exhaustive [poses]``: in a small room with two fans, is the search as good as the best of all
-  pairs? The best pair by looks and the search's answer are run again from new starts.
-- ``rivals [CASE] [layouts]``: does the search beat the best of 200 random layouts (screened by
-  looks, the best ten run closely) and three layouts of common practice, all from new starts?
+- ``cost [CASE]``: what each rung costs beside one close run, in CPU seconds of one process.
+- ``ranks [CASE]``: do cheap looks and whole runs on coarse cells rank random layouts of three fans
+  as close runs do? Spearman's rank correlation over 30 layouts, and the scatter between starts,
+  which the widths of ties are set by.
+- ``exhaustive [CASE]``: in a small room with two fans, is the search as good as the best of all
+  pairs of 60 poses? The best pairs by looks and the search's answer are run again with long
+  averages from new starts. The sampler is asked the same.
+- ``rivals [CASE]``: does the search beat the best of 200 random layouts (screened by looks, the
+  best ten run closely), three layouts of common practice and the given one, all with long averages
+  from new starts? And what did the search cost?
 
-Run: ``OMP_NUM_THREADS=1 PYTHONPATH=. python benchmarks/placement.py MODE ... [--log FILE]``
+Run: ``OMP_NUM_THREADS=1 PYTHONPATH=. python benchmarks/placement.py MODE ... [--log FILE]``. With
+``--sections FOLDER`` the figures go into a file there, and ``placement.py report --sections
+FOLDER`` makes ``benchmarks/PLACEMENT_REPORT.md`` of them.
 """
 
 import argparse
 import os
 import platform
+import subprocess
+import sys
 import time
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -30,13 +38,16 @@ from simulator.case.load import load
 from simulator.errors import CaseError
 from simulator.studies.candidates import Density, Floors, apart, fan_candidates
 from simulator.studies.evaluate import Workers
-from simulator.studies.fan_layout import FanPlace, with_fans
+from simulator.studies.fan_layout import with_fans
 from simulator.studies.layout import Layout, given_fans
 from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
 from simulator.studies.objectives import OBJECTIVES
-from simulator.studies.placement import Question, place
+from simulator.studies.placement import Placement, Question, place
 from simulator.studies.placement_effort import Effort
-from simulator.studies.placement_worth import PRACTICE
+from simulator.studies.placement_sampler import Sampled
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Step
+from simulator.studies.placement_worth import FIRST_START, PRACTICE
 from simulator.studies.rungs import CLOSE, CLOSEST, LOOK, WHOLE, Rung
 from simulator.studies.trial_log import TrialLog
 from simulator.studies.trials import Trial, Trials
@@ -44,26 +55,52 @@ from simulator.studies.trials import Trial, Trials
 ROOT = Path(__file__).parents[1]
 BEDROOM = ROOT / "geometries" / "bedroom_prepared.toml"
 SMALL = ROOT / "tests" / "rooms" / "small.toml"
+PAGE = ROOT / "benchmarks" / "PLACEMENT_REPORT.md"
 
-#: Starts that no search uses.
-NEW_STARTS = (20, 21, 22)
+#: Starts that no search chooses by; random layouts are chosen by the first of them.
+NEW_STARTS = (FIRST_START, FIRST_START + 1, FIRST_START + 2)
+#: A look with averages as long as those of the closest runs.
+LONG_LOOK = replace(WHOLE, settings=replace(CLOSEST.settings))
+
+PREFACE = """# The search for places of fans, measured
+
+Made by `benchmarks/placement.py`, one command a section, and put together by its mode `report`; do
+not edit by hand. All rooms are invented. Values are of the objective that the search makes small
+unless asked otherwise: the time until the hiding places have their dose, the slowest counting most,
+with a penalty for places that are never done; so they compare layouts and are no finishing times.
+"Common practice" has no source.
+
+What these figures cannot say: two dwellings and one small room are no sample of dwellings; cells of
+0.10 m leave an error of their own, which is common to the layouts that are compared; a search is
+run with one seed.
+"""
 
 
 class Bench:
     """Trials of one case without its fans, in one process, with a log."""
 
     def __init__(self, path: Path, log: Path | None) -> None:
+        self.path, self.log_path = path, log
         self.given = load(path)
         self.case: Case = with_fans(self.given, (), "heaters alone")
-        self.log = TrialLog(log)
-        self.trials = Trials((self.case,), Workers(1), self.log)
         self.floors = Floors((self.case,), ())
         self.objective = OBJECTIVES[0]
+        self.reopen()
 
-    def values(self, layouts: list[Layout], rung: Rung, start: int) -> np.ndarray:
+    def reopen(self) -> None:
+        """Read the log again: a search has written to it as well."""
+        self.log = TrialLog(self.log_path)
+        self.trials = Trials((self.case,), Workers(1), self.log)
+
+    def values(self, layouts: Sequence[Layout], rung: Rung, start: int) -> np.ndarray:
         """Return the values of layouts on a rung from a start."""
-        asked = [Trial(layout, rung, start) for layout in layouts]
-        return np.array([one.value(self.objective) for one in self.trials.outcomes(asked)])
+        found = []
+        for number, layout in enumerate(layouts, start=1):
+            (outcome,) = self.trials.outcomes([Trial(layout, rung, start)])
+            found.append(outcome.value(self.objective))
+            if number % 20 == 0:
+                tell(f"{rung.words}, start {start}: {number} of {len(layouts)}")
+        return np.array(found)
 
     def random_layouts(self, count: int, fans: int, seed: int) -> list[Layout]:
         """Return layouts of poses drawn by lot that can stand together."""
@@ -85,132 +122,219 @@ class Bench:
             return False
         return True
 
+    def search(self, question: Question) -> tuple[Placement, float]:
+        """Return the answer of a search in this process with this log, and its CPU seconds."""
+        begun = time.process_time()
+        found = place(self.given, replace(question, workers=1, log=self.log_path), _step)
+        self.reopen()
+        return found, time.process_time() - begun
 
-def cost(bench: Bench) -> None:
-    """Print what each rung costs."""
-    layouts = bench.random_layouts(2, 3, 1)
+
+def tell(words: str) -> None:
+    """Tell how far it is."""
+    print(f"{time.strftime('%H:%M:%S')} {words}", file=sys.stderr, flush=True)
+
+
+def _step(step: Step) -> None:
+    tell(f"{step.words}: {step.value:.0f} s by {step.rung.words}")
+
+
+def cost(bench: Bench) -> Iterator[str]:
+    """Yield what each rung costs."""
+    layouts = bench.random_layouts(3, 3, 1)
     spent = {}
     for rung in (LOOK, WHOLE, CLOSE, CLOSEST):
         bench.values(layouts[:1], rung, 30)  # compiles, and lays the dwelling
         begun = time.process_time()
         bench.values(layouts[1:], rung, 30)
-        spent[rung.words] = time.process_time() - begun
-    whole = spent[CLOSE.words]
-    for words, seconds in spent.items():
-        print(
-            f"{words:<34}{seconds:7.2f} CPU s{seconds / whole:8.3f} of a close run"
-            f"{1.0 / seconds:7.2f} a CPU second"
+        spent[rung] = (time.process_time() - begun) / (len(layouts) - 1)
+    yield from (
+        "| run | cells [m] | CPU s | of a close run | a CPU second |",
+        "|---|--:|--:|--:|--:|",
+    )
+    for rung, seconds in spent.items():
+        yield (
+            f"| {rung.words} | {rung.cell_size:g} | {seconds:.2f} | {seconds / spent[CLOSE]:.3f} | "
+            f"{1.0 / seconds:.2f} |"
         )
+    yield from ("", "Mean of two layouts of three fans each, in one process that has compiled.")
 
 
-def ranks(bench: Bench, count: int, rungs: tuple[Rung, ...]) -> None:
-    """Print how rungs rank layouts, and how far starts scatter."""
-    layouts = bench.random_layouts(count, 3, 5)
-    table = {}
-    for rung in rungs:
-        table[rung.words] = bench.values(layouts, rung, 0)
-        if rung is not CLOSEST:
+def ranks(bench: Bench, count: int, rungs: Sequence[Rung]) -> Iterator[str]:
+    """Yield how rungs rank layouts, and how far starts scatter."""
+    layouts = bench.random_layouts(count, 3, 7)
+    table = {rung: bench.values(layouts, rung, 0) for rung in rungs}
+    yield from (
+        f"{count} random layouts of three fans.",
+        "",
+        "| run | spread of layouts | scatter between two starts | their rank correlation |",
+        "|---|--:|--:|--:|",
+    )
+    for rung, values in table.items():
+        mean, spread = float(values.mean()), float(values.std())
+        row = f"| {rung.words} | {100 * spread / mean:.2f} % |"
+        if rung.cell_size > CLOSE.cell_size:
             again = bench.values(layouts, rung, 1)
-            scatter = float(np.std(table[rung.words] - again) / np.sqrt(2.0))
-            mean = float(table[rung.words].mean())
-            spread = float(table[rung.words].std())
-            print(
-                f"{rung.words:<34}scatter between starts {100 * scatter / mean:5.2f} %, spread of "
-                f"layouts {100 * spread / mean:5.2f} %, rank correlation of two starts "
-                f"{spearmanr(table[rung.words], again)[0]:5.2f}"
-            )
-    for one, other in combinations(table, 2):
-        print(f"{one} and {other}: Spearman {spearmanr(table[one], table[other])[0]:.2f}")
+            scatter = float(np.std(values - again) / np.sqrt(2.0))
+            row += f" {100 * scatter / mean:.2f} % | {spearmanr(values, again)[0]:.2f} |"
+        else:
+            row += " not run | |"
+        yield row
+    yield from ("", "| ranked by | and by | Spearman's rank correlation |", "|---|---|--:|")
+    for (one, a), (other, b) in combinations(table.items(), 2):
+        yield f"| {one.words} | {other.words} | {spearmanr(a, b)[0]:.2f} |"
+    best = int(np.argmin(table[rungs[-1]]))
+    for rung in rungs[:-1]:
+        place_of_best = int((table[rung] < table[rung][best]).sum()) + 1
+        yield from ("", f"The best by {rungs[-1].words} is number {place_of_best} by {rung.words}.")
 
 
-def exhaustive(bench: Bench, wanted: int) -> None:
-    """Print the best of all pairs beside the search's answer, both from new starts."""
+def exhaustive(bench: Bench, wanted: int) -> Iterator[str]:
+    """Yield the best of all pairs beside the search's answer, both from new starts."""
     spec = given_fans(bench.given)[0]
     density = Density(wanted=wanted, turns=8)
     poses = fan_candidates(bench.floors, spec, density)[:60]
-    pairs = [
-        Layout(pair)
-        for pair in combinations(poses, 2)
-        if apart(*pair) and left_standing(bench, pair)
-    ]
-    begun = time.process_time()
+    pairs = [Layout(pair) for pair in combinations(poses, 2) if apart(*pair)]
+    pairs = [pair for pair in pairs if bench.stands(pair)]
     values = bench.values(pairs, LOOK, 0)
-    spent = time.process_time() - begun
     few = [pairs[n] for n in np.argsort(values)[:5]]
-    best = few[int(np.argmin(mean_of(bench, few)))]
-    effort = Effort(judge=LOOK, ladder=((LOOK, 4),))
-    begun = time.process_time()
-    found = place(
-        bench.given,
-        Question(fans=2, density=density, effort=effort, workers=1),
-        lambda step: None,
-    )
-    searched = time.process_time() - begun
-    theirs, ours = mean_of(bench, [best, found.layout])
+    long = _means(bench, few, LONG_LOOK)
+    theirs = float(long.min())
     width = bench.objective.width(theirs)
-    print(f"{len(poses)} poses, {len(pairs)} pairs: {spent:.0f} CPU s ({len(pairs)} runs)")
-    print(f"search: {found.runs} runs, {searched:.0f} CPU s")
-    print(f"best of all pairs {theirs:.0f} s, search {ours:.0f} s, width of a tie {width:.0f} s")
-    print("not worse" if ours <= theirs + width else "WORSE")
+    yield from (
+        f"{len(poses)} poses, {len(list(combinations(poses, 2)))} pairs, of which {len(pairs)} can "
+        "stand; all of them were looked at, the best five run with long averages from "
+        f"{len(NEW_STARTS)} new starts. A tie is {width:.0f} s wide.",
+        "",
+        "| layout | runs tried | value from new starts [s] | beside the best of all pairs |",
+        "|---|--:|--:|---|",
+        f"| best of all pairs | {len(pairs)} | {theirs:.0f} | |",
+    )
+    effort = Effort(judge=LOOK, ladder=((LOOK, 4),))
+    for search, words in ((Search, "greedy search"), (Sampled, "sampler")):
+        asked = Question(fans=2, density=density, effort=effort, search=search)
+        found, _ = bench.search(replace(asked, effort=replace(effort, sampled=150)))
+        ours = float(_means(bench, [found.layout], LONG_LOOK)[0])
+        verdict = "not worse" if ours <= theirs + width else "**worse**"
+        yield (
+            f"| {words} | {found.runs} | {ours:.0f} | {verdict} ({ours - theirs:+.0f} s), "
+            f"{len(found.layout.fans)} fans |"
+        )
 
 
-def left_standing(bench: Bench, pair: tuple[FanPlace, ...]) -> bool:
-    """Return whether two fans can be set up."""
-    return bench.stands(Layout(pair))
+def _means(bench: Bench, layouts: Sequence[Layout], rung: Rung) -> np.ndarray:
+    return np.mean([bench.values(layouts, rung, start) for start in NEW_STARTS], axis=0)
 
 
-def mean_of(bench: Bench, layouts: list[Layout]) -> np.ndarray:
-    """Return the values of layouts by looks from new starts."""
-    return np.mean([bench.values(layouts, LOOK, start) for start in NEW_STARTS], axis=0)
-
-
-def rivals(bench: Bench, count: int, fans: int, log: Path | None, rung: Rung) -> None:
-    """Print the search's answer beside the best random layouts and common practice."""
+def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
+    """Yield the search's answer beside the best random layouts and common practice."""
     drawn = bench.random_layouts(count, fans, 7)
     looked = bench.values(drawn, LOOK, 0)
-    best = [drawn[n] for n in np.argsort(looked)[:10]]
-    close = bench.values(best, rung, 0)
-    champion = best[int(np.argmin(close))]
+    found, spent = bench.search(Question(fans=fans))
     spec = given_fans(bench.given)[0]
     numbers = RuleNumbers(diameter=spec.diameter, flow=spec.flow, power=spec.power)
-    rows = {"best of random": champion}
+    rows = {"this search": found.layout}
     for name in PRACTICE:
         laid = lay_out(RULES[name], bench.case, numbers, fans)
-        rows[RULES[name].words] = Layout(tuple(replace(f, voltage=spec.voltage) for f in laid))
-    rows["given"] = Layout(given_fans(bench.given))
-    found = place(bench.given, Question(fans=fans, workers=1, log=log), lambda s: print(s.words))
-    rows["search"] = found.layout
-    runs = [bench.values(list(rows.values()), rung, start) for start in NEW_STARTS[:2]]
-    for name, values in zip(rows, np.array(runs).T, strict=True):
-        print(f"{name:<44}{values.mean():8.0f} s  ({', '.join(f'{v:.0f}' for v in values)})")
+        words = f"{RULES[name].words} [{RULES[name].standing}]"
+        rows[words] = Layout(tuple(replace(fan, voltage=spec.voltage) for fan in laid))
+    rows["the given layout"] = Layout(given_fans(bench.given))
+    best = [drawn[n] for n in np.argsort(looked)[:10]]
+    rows |= {f"random, number {n} of {count} by looks": one for n, one in enumerate(best, start=1)}
+    first = dict(zip(rows, bench.values(list(rows.values()), rung, NEW_STARTS[0]), strict=True))
+    drawn_rows = [words for words in rows if words.startswith("random")]
+    others = [words for words in rows if words not in drawn_rows]
+    last = {"this search", *sorted(drawn_rows, key=lambda words: first[words])[:2]}
+    last.add(min(others[1:], key=lambda words: first[words]))
+    more = {
+        words: [float(bench.values([rows[words]], rung, start)[0]) for start in NEW_STARTS[1:]]
+        for words in rows
+        if words in last
+    }
+    width = bench.objective.width(first["this search"])
+    yield from (
+        f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} CPU "
+        f"s of one process, compiling included; {count} random layouts were looked at, and the best "
+        f"ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m from "
+        f"starts that the search did not use. A tie is {width:.0f} s wide.",
+        "",
+        "| layout | fans | first new start [s] | two more new starts [s] | worse than this search |",
+        "|---|--:|--:|--:|--:|",
+    )
+    ours = float(np.mean([first["this search"], *more["this search"]]))
+    for words in sorted(rows, key=lambda words: first[words]):
+        again = more.get(words, [])
+        mean = float(np.mean([first[words], *again]))
+        base = ours if again else first["this search"]
+        worse = "" if words == "this search" else f"{mean - base:+.0f} s"
+        told = ", ".join(f"{value:.0f}" for value in again) or "not run"
+        yield f"| {words} | {len(rows[words].fans)} | {first[words]:.0f} | {told} | {worse} |"
+    yield from ("", "```")
+    yield from (f"{fan}" for fan in found.layout.fans)
+    yield "```"
+
+
+def _commit() -> str:
+    asked = ["git", "-C", str(ROOT), "rev-parse", "--short", "HEAD"]
+    return subprocess.run(asked, capture_output=True, text=True, check=False).stdout.strip()
+
+
+def _section(asked: argparse.Namespace, bench: Bench, lines: Sequence[str]) -> str:
+    """Return a section of the page: figures with where they come from."""
+    words = [asked.mode, *([str(asked.number)] if asked.number else [])]
+    title = {
+        "cost": "What runs cost", "ranks": "Do cheap looks rank layouts as close runs do?",
+        "exhaustive": "Beside all pairs", "rivals": "Beside lots and common practice",
+    }[asked.mode]  # fmt: skip
+    begun = "benchmarks/placement.py " + " ".join([words[0], bench.path.name])
+    number = f" --number {asked.number}" if asked.number else ""
+    return "\n".join(
+        [
+            f"## {title}: {bench.path.stem}",
+            "",
+            f"`{begun}{number}` at {_commit()}, {platform.machine()}, {os.cpu_count()} CPUs shared "
+            "with other work, one process.",
+            "",
+            *lines,
+        ]
+    )
+
+
+def report(folder: Path) -> None:
+    """Write the page of all sections in a folder."""
+    sections = [path.read_text() for path in sorted(folder.glob("*.md"))]
+    PAGE.write_text("\n".join([PREFACE, *(f"{section}\n" for section in sections)]))
+    print(PAGE)
 
 
 def main() -> None:
     """Answer one of the questions."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("mode", choices=("cost", "ranks", "exhaustive", "rivals"))
+    parser.add_argument("mode", choices=("cost", "ranks", "exhaustive", "rivals", "report"))
     parser.add_argument("case", nargs="?", type=Path)
     parser.add_argument("--number", type=int, help="of layouts or poses")
     parser.add_argument("--fans", type=int, default=3)
     parser.add_argument("--coarse", action="store_true", help="no runs on fine cells")
     parser.add_argument("--log", type=Path)
+    parser.add_argument("--sections", type=Path, help="folder of the page's sections")
     asked = parser.parse_args()
-    usual = SMALL if asked.mode == "exhaustive" else BEDROOM
-    path = asked.case or usual
-    print(f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores; one process")
-    print(f"{path.name}; objective: {OBJECTIVES[0].words}")
-    bench = Bench(path, asked.log)
-    if asked.mode == "cost":
-        cost(bench)
-    elif asked.mode == "ranks":
-        ranks(bench, asked.number or 30, (LOOK, WHOLE) if asked.coarse else (LOOK, WHOLE, CLOSE))
-    elif asked.mode == "exhaustive":
-        exhaustive(bench, asked.number or 60)
-    else:
-        rivals(
-            bench, asked.number or 200, asked.fans, asked.log, WHOLE if asked.coarse else CLOSEST
-        )
-    print(f"{bench.trials.run} runs made")
+    if asked.mode == "report":
+        report(asked.sections)
+        return
+    bench = Bench(asked.case or (SMALL if asked.mode == "exhaustive" else BEDROOM), asked.log)
+    rung = WHOLE if asked.coarse else CLOSEST
+    modes = {
+        "cost": lambda: cost(bench),
+        "ranks": lambda: ranks(
+            bench, asked.number or 30, (LOOK, WHOLE) if asked.coarse else (LOOK, WHOLE, CLOSE)
+        ),
+        "exhaustive": lambda: exhaustive(bench, asked.number or 60),
+        "rivals": lambda: rivals(bench, asked.number or 200, asked.fans, rung),
+    }
+    section = _section(asked, bench, list(modes[asked.mode]()))
+    print(section)
+    if asked.sections:
+        (asked.sections / f"{asked.mode}_{bench.path.stem}.md").write_text(section)
 
 
 if __name__ == "__main__":

@@ -101,7 +101,7 @@ def _nearest(trial: Any, name: str, poses: Sequence[Pose], allowed: Sequence[Pos
     postures = sorted({_posture(pose) for pose in poses})
     posture = postures[trial.suggest_categorical(f"{name} posture", list(range(len(postures))))]
 
-    def away(pose: Pose) -> float:
+    def away(pose: FanPlace | HeaterPlace) -> float:
         aside = abs((pose.turn - turn + 180.0) % 360.0 - 180.0)
         return (
             math.dist(pose.at, (x, y)) + PER_DEGREE * aside

@@ -25,9 +25,9 @@ WARM_DISCARD = 10.0
 #: those by the usual error at half of its cost. With longer steps heaters overshot their limits.
 _LOOSE = ImplicitSteps(error=1.0, solver_tolerance=0.02, longest=600.0, shortest=60.0)
 
-#: Marching for whole runs: objectives were within 0.5 % of those by the usual error on coarse cells,
-#: all of one sign, and within 0.1 % on fine ones, at two thirds and three quarters of the cost
-#: (four layouts in a furnished bedroom).
+#: Marching for whole runs: objectives were within 0.5 % of those by the usual error on coarse
+#: cells, all of one sign, and within 0.1 % on fine ones, at two thirds and three quarters of the
+#: cost (four layouts in a furnished bedroom).
 _FAIR = replace(_LOOSE, error=0.5)
 
 
