@@ -210,10 +210,10 @@ def exhaustive(bench: Bench, wanted: int) -> Iterator[str]:
         "|---|--:|--:|---|",
         f"| best of all pairs | {len(pairs)} | {theirs:.0f} | |",
     )
-    effort = Effort(judge=LOOK, ladder=((LOOK, 4),))
+    effort = Effort(sampled=150, ladder=((WHOLE, 4),))
     for search, words in ((Search, "greedy search"), (Sampled, "sampler")):
         asked = Question(fans=2, density=density, effort=effort, search=search)
-        found, _ = bench.search(replace(asked, effort=replace(effort, sampled=150)))
+        found, _ = bench.search(asked)
         ours = float(_means(bench, [found.layout], LONG_LOOK)[0])
         verdict = "not worse" if ours <= theirs + width else "**worse**"
         yield (
@@ -223,7 +223,7 @@ def exhaustive(bench: Bench, wanted: int) -> Iterator[str]:
 
 
 def _means(bench: Bench, layouts: Sequence[Layout], rung: Rung) -> np.ndarray:
-    return np.mean([bench.values(layouts, rung, start) for start in NEW_STARTS], axis=0)
+    return np.asarray(np.mean([bench.values(layouts, rung, start) for start in NEW_STARTS], axis=0))
 
 
 def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
@@ -253,12 +253,12 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
     }
     width = bench.objective.width(first["this search"])
     yield from (
-        f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} CPU "
-        f"s of one process, compiling included; {count} random layouts were looked at, and the best "
-        f"ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m from "
+        f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
+        f"CPU s of one process, compiling included; {count} random layouts were looked at, and the "
+        f"best ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m from "
         f"starts that the search did not use. A tie is {width:.0f} s wide.",
         "",
-        "| layout | fans | first new start [s] | two more new starts [s] | worse than this search |",
+        "| layout | fans | new start [s] | two more of them [s] | worse than this search |",
         "|---|--:|--:|--:|--:|",
     )
     ours = float(np.mean([first["this search"], *more["this search"]]))

@@ -97,16 +97,14 @@ def _nearest(trial: Any, name: str, poses: Sequence[Pose], allowed: Sequence[Pos
         trial.suggest_float(f"{name} {axis}", *_span([pose.at[number] for pose in poses]))
         for number, axis in enumerate(("x", "y"))
     )
-    turn: float = trial.suggest_categorical(f"{name} turn", sorted({pose.turn for pose in poses}))
+    turn = trial.suggest_categorical(f"{name} turn", sorted({pose.turn for pose in poses}))
     postures = sorted({_posture(pose) for pose in poses})
     posture = postures[trial.suggest_categorical(f"{name} posture", list(range(len(postures))))]
 
     def away(pose: FanPlace | HeaterPlace) -> float:
-        aside = abs((pose.turn - turn + 180.0) % 360.0 - 180.0)
-        return (
-            math.dist(pose.at, (x, y)) + PER_DEGREE * aside
-            + PER_POSTURE * (_posture(pose) != posture)
-        )  # fmt: skip
+        aside = abs((pose.turn - float(turn) + 180.0) % 360.0 - 180.0)
+        other = 0.0 if _posture(pose) == posture else PER_POSTURE
+        return math.dist(pose.at, (x, y)) + PER_DEGREE * aside + other
 
     here = [pose for pose in allowed if pose.room == room] or allowed
     return min(here, key=away, default=None)

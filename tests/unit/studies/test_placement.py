@@ -39,6 +39,7 @@ from simulator.studies.placement_task import PlacementTask
 from simulator.studies.placement_words import COARSE_ONLY, placement_lines, plan_text, why
 from simulator.studies.rungs import CLOSEST, LOOK
 from simulator.studies.trial_log import TrialLog, key_of
+from simulator.studies.trials import Trial
 
 SMALL = Path(__file__).parents[2] / "rooms" / "small.toml"
 SHORT = {"treatment.horizon": "30 min"}
@@ -301,9 +302,12 @@ def test_fewer_fans_are_the_answer_where_more_are_worse(case: Case) -> None:
     known = {two: 1000.0, two.without_fan(0): 990.0, one: 900.0, none: 1200.0}
 
     def search(values: dict[Layout, float]) -> Search:
-        found = Search(SimpleNamespace(), SimpleNamespace(), ASKED.objective)  # type: ignore[arg-type]
+        def outcomes(trials: list[Trial]) -> list[SimpleNamespace]:
+            return [SimpleNamespace(value=lambda _, of=values[one.layout]: of) for one in trials]
+
+        known_runs = SimpleNamespace(outcomes=outcomes)
+        found = Search(SimpleNamespace(), known_runs, ASKED.objective)  # type: ignore[arg-type]
         found._judged.update(values)
-        found._values = lambda trials: [values[trial.layout] for trial in trials]  # type: ignore[method-assign]
         return found
 
     assert search(known)._spare(two) == one
