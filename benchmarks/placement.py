@@ -255,8 +255,8 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
     yield from (
         f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
         f"CPU s of one process, compiling included; {count} random layouts were looked at, and the "
-        f"best ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m from "
-        f"starts that the search did not use. A tie is {width:.0f} s wide.",
+        f"best ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m "
+        f"from starts that the search did not use. A tie is {width:.0f} s wide.",
         "",
         "| layout | fans | new start [s] | two more of them [s] | worse than this search |",
         "|---|--:|--:|--:|--:|",
