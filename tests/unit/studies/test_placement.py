@@ -327,11 +327,11 @@ def test_what_a_fan_adds_is_told_by_the_width_of_a_tie(answer) -> None:  # type:
 def test_limits_name_the_cells_that_were_used(answer) -> None:  # type: ignore[no-untyped-def]
     found, _ = answer
     coarse = "\n".join(placement_lines(found))
-    assert "on cells of 0.20 m" in coarse and "Cells of 0.20 m" in coarse
-    assert "0.10 m" not in coarse[coarse.index("Limits") :]
+    assert "on cells of 20.0 cm" in coarse and "Cells of 20.0 cm" in coarse
+    assert "10.0 cm" not in coarse
     assert COARSE_ONLY in coarse
     fine = "\n".join(placement_lines(replace(found, rung=CLOSEST)))
-    assert "Cells of 0.10 m" in fine and COARSE_ONLY not in fine
+    assert "Cells of 10.0 cm" in fine and COARSE_ONLY not in fine
 
 
 def test_circuits_are_planned_once_for_fans_of_the_same_rooms(
