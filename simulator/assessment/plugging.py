@@ -31,12 +31,14 @@ class PluggingPlan:
     moved : loads that change their circuit or are plugged in nowhere yet.
     left_off : loads that fit on no circuit beside the others: as little power as possible.
     is_proven : False: the search was cut short, a plan with less left off may exist.
+    provided : name of a load, voltage that it has to be made for [V]: not given, and in doubt.
     """
 
     plugs: tuple[tuple[str, str], ...]
     moved: tuple[str, ...]
     left_off: tuple[str, ...]
     is_proven: bool = True
+    provided: tuple[tuple[str, float], ...] = ()
 
 
 def allowed_power(circuit: Circuit) -> float:
@@ -56,10 +58,24 @@ def plugged_into(circuits: Sequence[Circuit]) -> dict[str, int]:
 
 def voltage_of(load: ElectricalLoad, circuits: Sequence[Circuit]) -> float | None:
     """Return the voltage that a load is made for, or that of its circuit, or None: not known."""
-    if load.voltage is not None:
+    if load.voltage is not None or is_in_doubt(load, circuits):
         return load.voltage
     index = plugged_into(circuits).get(load.name)
     return None if index is None else circuits[index].voltage
+
+
+def is_in_doubt(load: ElectricalLoad, circuits: Sequence[Circuit]) -> bool:
+    """Return whether a load's voltage is not given and its circuit cannot be what it is made for.
+
+    That is so where the load by itself trips every breaker of that voltage at once: it was likely
+    put down for a wrong circuit, which then says nothing about it.
+    """
+    index = plugged_into(circuits).get(load.name)
+    if load.voltage is not None or index is None:
+        return False
+    here = circuits[index].voltage
+    most = max(c.voltage * c.rating for c in circuits if is_same_voltage(c.voltage, here))
+    return load.power > most * (1.0 + ROUND_OFF)
 
 
 def fits_on(load: ElectricalLoad, circuit: Circuit, voltage: float | None) -> bool:
@@ -83,6 +99,7 @@ def plan_circuits(loads: Sequence[ElectricalLoad], circuits: Sequence[Circuit]) 
     best = search.best
     now = plugged_into(circuits)
     names = [load.name for load in search.loads]
+    doubted = {load.name for load in loads if is_in_doubt(load, circuits)}
     return PluggingPlan(
         plugs=tuple(
             (name, circuits[place].name)
@@ -96,6 +113,11 @@ def plan_circuits(loads: Sequence[ElectricalLoad], circuits: Sequence[Circuit]) 
         ),
         left_off=tuple(name for name, place in zip(names, best, strict=True) if place is None),
         is_proven=search.best_cost[0] == 0.0 or search.steps <= MOST_STEPS,
+        provided=tuple(
+            (name, circuits[place].voltage)
+            for name, place in zip(names, best, strict=True)
+            if place is not None and name in doubted
+        ),
     )
 
 

@@ -8,6 +8,7 @@ from simulator.assessment.plugging import (
     ROUND_OFF,
     PluggingPlan,
     allowed_power,
+    is_in_doubt,
     is_same_voltage,
     plan_circuits,
     plugged_into,
@@ -50,6 +51,7 @@ class PowerSheet:
     circuits : with their loads as plugged in.
     unplugged : loads on none of the circuits.
     mismatched : (load, circuit) where the load is made for another voltage.
+    in_doubt : (load, circuit) where it must be made for another, and none is given.
     cords : each load's cord where it lies in the heat.
     plan : a plan in which no circuit is over; None: no circuits are given.
     energy : of each machine, once there is a run.
@@ -58,6 +60,7 @@ class PowerSheet:
     circuits: tuple[CircuitLoad, ...] = ()
     unplugged: tuple[str, ...] = ()
     mismatched: tuple[tuple[str, str], ...] = ()
+    in_doubt: tuple[tuple[str, str], ...] = ()
     cords: tuple[CordCheck, ...] = ()
     plan: PluggingPlan | None = None
     energy: tuple[EnergyUse, ...] = ()
@@ -88,6 +91,11 @@ def _sheet(case: Case, air: dict[str, float], energy: tuple[EnergyUse, ...]) -> 
         circuits=tuple(_circuit_load(case, circuit) for circuit in case.circuits),
         unplugged=tuple(load.name for load in case.loads if load.name not in plugged),
         mismatched=_mismatched(case),
+        in_doubt=tuple(
+            (load.name, case.circuits[plugged[load.name]].name)
+            for load in case.loads
+            if is_in_doubt(load, case.circuits)
+        ),
         cords=_cords(case, air),
         plan=plan_circuits(case.loads, case.circuits) if case.circuits else None,
         energy=energy,

@@ -22,6 +22,12 @@ def circuit_warnings(sheet: PowerSheet) -> list[str]:
         f"'{load}' is made for another voltage than circuit '{circuit}' gives"
         for load, circuit in sheet.mismatched
     ]
+    warnings += [
+        f"'{load}' draws more than any breaker of the voltage of circuit '{circuit}' lets through, "
+        "and its own voltage is not given: read its plate and give 'voltage'; until then its cord "
+        "is not checked"
+        for load, circuit in sheet.in_doubt
+    ]
     if sheet.unplugged:
         warnings.append(f"on no circuit: {', '.join(sheet.unplugged)}")
     warnings += [_cord_warning(check) for check in sheet.cords if check.is_over]
@@ -40,8 +46,12 @@ def plan_lines(plan: PluggingPlan | None) -> list[str]:
             f"{', '.join(plan.left_off)}"
         )
     if plan.moved:
-        circuit = dict(plan.plugs)
-        moves = "; ".join(f"{name} into '{circuit[name]}'" for name in plan.moved)
+        circuit, provided = dict(plan.plugs), dict(plan.provided)
+        moves = "; ".join(
+            f"{name} into '{circuit[name]}'"
+            + (f" (only if it is made for {provided[name]:g} V)" if name in provided else "")
+            for name in plan.moved
+        )
         rest = "the others" if plan.left_off else "all"
         lines.append(f"a plan that carries {rest}: move {moves}")
     return lines

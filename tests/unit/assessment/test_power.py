@@ -49,6 +49,26 @@ def test_what_is_over_is_named_where_no_plan_fits_and_a_plan_where_one_does() ->
     assert moved is not None and moved.left_off == ()
 
 
+def test_a_heater_put_down_for_a_wrong_circuit_does_not_take_its_voltage() -> None:
+    """5.6 kW are 46.7 A at 120 V: it is no such heater, and a plan is found on the 240 V circuit."""
+    room, dryer = Circuit("room", 120.0, 20.0, ("heater", "fan")), Circuit("dryer", 240.0, 30.0, ())
+    sheet = planned_power(powered(room, dryer))
+    assert sheet.plan is not None and sheet.plan.left_off == ()
+    assert dict(sheet.plan.plugs) == {"heater": "dryer", "fan": "room"}
+    (line,) = plan_lines(sheet.plan)
+    assert line.endswith("move heater into 'dryer' (only if it is made for 240 V)")
+    assert any("'heater' draws more than any breaker" in text for text in circuit_warnings(sheet))
+    assert [check.load for check in sheet.cords] == ["fan"]
+
+
+def test_a_heater_that_a_full_breaker_carries_keeps_the_voltage_of_its_circuit() -> None:
+    """1.5 kW on 15 A at 120 V is over 80 %, but such a heater exists: never moved to 240 V."""
+    small = dataclasses.replace(HEATER, power=1500.0)
+    room, dryer = Circuit("room", 120.0, 15.0, ("heater",)), Circuit("dryer", 240.0, 30.0, ())
+    sheet = planned_power(powered(room, dryer, loads=(small,)))
+    assert sheet.plan is not None and sheet.plan.left_off == ("heater",) and sheet.in_doubt == ()
+
+
 def test_a_load_on_the_wrong_voltage_and_one_on_no_circuit_are_told() -> None:
     wrong = dataclasses.replace(FAN, voltage=120.0)
     case = powered(Circuit("dryer", 240.0, 30.0, ("fan",)), loads=(HEATER, wrong))
