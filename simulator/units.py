@@ -387,6 +387,26 @@ def format_quantity(value: float, dimension: str, system: System = "si") -> str:
     return f"{number} {shown}"
 
 
+def format_small_length(size: float, system: System = "si") -> str:
+    """Return the size of a cell or the thickness of a layer [m] as text.
+
+    To the hundredth of an inch: the quarters that suit a tape would make cells of 0.20 m 7.75 in.
+
+    >>> format_small_length(0.2), format_small_length(0.2, "us")
+    ('20.0 cm', '7.87 in')
+    """
+    return f"{size / INCH:.2f} in" if system == "us" else format_quantity(size, "length")
+
+
+def whole_degrees(celsius: float, system: System) -> str:
+    """Return a round temperature as text without decimals.
+
+    >>> whole_degrees(50.0, "us")
+    '122 °F'
+    """
+    return format_quantity(celsius, "temperature", system).replace(".0", "")
+
+
 def _unit_size(unit: str, dimension: str) -> float:
     return UNITS[dimension][unit]
 

@@ -124,6 +124,7 @@ def _result(path: Path, plan: _Plan) -> "Result":
     from simulator.cli.kept_runs import kept_or_run
     from simulator.output.field_file import read_result
     from simulator.output.kept_results import KeptResults
+    from simulator.units import format_small_length
 
     if _is_result(path):
         return read_result(path)
@@ -131,7 +132,8 @@ def _result(path: Path, plan: _Plan) -> "Result":
     check_size(case, plan.cell_size)
     plan.keep.mkdir(parents=True, exist_ok=True)
     if not plan.quiet:
-        click.echo(f"{path}: run on cells of {plan.cell_size:g} m", err=True)
+        cells = format_small_length(plan.cell_size, plan.units)
+        click.echo(f"{path}: run on cells of {cells}", err=True)
     kept = KeptResults(plan.keep, {})
     return kept_or_run(
         kept,

@@ -38,7 +38,7 @@ def basis_for(
     from simulator.studies.evaluate import Workers
     from simulator.studies.following.basis import Basis
     from simulator.studies.following.basis_runs import BasisPlan, build_basis
-    from simulator.units import format_quantity
+    from simulator.units import format_small_length
 
     mark = basis_mark(case, cell_size, runs)
     if path.exists():
@@ -54,8 +54,8 @@ def basis_for(
     kept = _restored(parts, mark)
     with Workers(workers) as crew:
         if not quiet:
-            cells = format_quantity(cell_size, "length", units)
-            fine = format_quantity(0.5 * cell_size, "length", units)
+            cells = format_small_length(cell_size, units)
+            fine = format_small_length(0.5 * cell_size, units)
             click.echo(
                 f"reduced model: {plan.count - 1} runs on cells of {cells} and one on {fine}, "
                 f"{crew.count} at a time, {len(kept.courses)} made before; kept in {path}, so this "

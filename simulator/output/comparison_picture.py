@@ -16,11 +16,11 @@ from simulator.output.picture_labels import draw_labels
 from simulator.output.picture_sheet import blank_figure, pixel_axes
 from simulator.output.pictures import room_stage
 from simulator.output.plots import hour_ticks, style
-from simulator.output.side_panel import GOAL, spread, verdict_line, whole_degrees
+from simulator.output.side_panel import GOAL, spread, verdict_line
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
 from simulator.studies.comparison import Answer, Comparison
 from simulator.studies.comparison_words import letters
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, whole_degrees
 
 #: Colours and dashes of curves: they differ in lightness and in dash, so that grey print reads too.
 LINES: tuple[tuple[str, Any], ...] = (

@@ -23,9 +23,9 @@ from simulator.output.pen import (
     WARMEST,
 )
 from simulator.output.picture_sheet import blank_figure
-from simulator.output.side_panel import GOAL, spread, verdict_line, whole_degrees
+from simulator.output.side_panel import GOAL, spread, verdict_line
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, whole_degrees
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.grid.grid import FloatArray
 from simulator.history import History
 from simulator.output.pen import AIR, DONE, INK, MEAN, NOT_DONE, QUIET, RULE, SPOT_BADGE, Pen
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, whole_degrees
 
 #: What every hiding place must reach [°C].
 GOAL = 50.0
@@ -58,11 +58,6 @@ def verdict_line(history: History, assessment: Assessment, units: System) -> tup
     if not history.is_complete:
         return f"Not done; stopped at {end}", NOT_DONE
     return f"Not done within {end}", NOT_DONE
-
-
-def whole_degrees(celsius: float, units: System) -> str:
-    """Return a round temperature as text without decimals."""
-    return format_quantity(celsius, "temperature", units).replace(".0", "")
 
 
 def facts(history: History, assessment: Assessment, time: float, units: System) -> list[str]:

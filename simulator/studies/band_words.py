@@ -3,7 +3,7 @@
 import math
 
 from simulator.studies.band import Band, Plan, Quantiles, SpotChance
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 TITLE = "How sure this is"
 
@@ -17,7 +17,7 @@ _MOST_SPOTS, _MOST_WEIGHTS = 12, 3
 
 def plan_in_words(plan: Plan, units: System = "si") -> str:
     """Return what an ensemble will cost, before it is begun."""
-    cells = format_quantity(plan.cell_size, "length", units)
+    cells = format_small_length(plan.cell_size, units)
     time = format_quantity(plan.seconds, "time", units)
     processes = "1 process" if plan.workers == 1 else f"{plan.workers} processes"
     return f"band: {plan.samples} runs on cells of {cells}, {processes}: about {time}"
@@ -93,7 +93,7 @@ def _weights(found: Band, runs: int) -> str:
 
 
 def _basis(found: Band, runs: int, units: System) -> str:
-    cells = format_quantity(found.cell_size, "length", units)
+    cells = format_small_length(found.cell_size, units)
     things = ", ".join(thing.words for thing in found.things)
     grid = (
         ""

@@ -2,8 +2,10 @@
 
 import math
 
+from simulator.assessment.lethal_dose import REQUIRED_PEAK
+from simulator.physics.neutral_states import BRISK, LIGHT
 from simulator.studies.causes import Causes, SpotCauses
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length, whole_degrees
 
 TITLE = "Why places lag"
 
@@ -73,15 +75,17 @@ def notes(found: Causes, units: System) -> list[str]:
     """Return how the figures are to be read."""
     hours = format_quantity(found.until, "time", units)
     air = format_quantity(found.air_temperature, "temperature", units)
-    cells = format_quantity(found.cell_size, "length", units)
+    cells = format_small_length(found.cell_size, units)
+    goal = whole_degrees(REQUIRED_PEAK, units)
+    brisk, light = format_quantity(BRISK, "speed", units), format_small_length(LIGHT, units)
     return [
-        "How to read it: a lag is the time by which a jump from the start to 50 °C (122 °F) would "
-        f"have to be late to miss as many degree-minutes; nothing lags more than the heat lasts "
+        f"How to read it: a lag is the time by which a jump from the start to {goal} would have "
+        "to be late to miss as many degree-minutes; nothing lags more than the heat lasts "
         f"({hours}) unless it gets colder than it was. Shares are Shapley values of what six "
-        "neutral states take off the lag, each tried alone and with all others: air at 1 m/s or "
-        "more, no more heat store than 1 cm of the same stuff has, mirrors for cold walls, the air "
-        "stream of the emptied room, late air and packed loads opened to the room's air, and that "
-        f"air at {air} from the start.",
+        f"neutral states take off the lag, each tried alone and with all others: air at {brisk} or "
+        f"more, no more heat store than {light} of the same stuff has, mirrors for cold walls, the "
+        "air stream of the emptied room, late air and packed loads opened to the room's air, and "
+        f"that air at {air} from the start.",
         f"Found on cells of {cells} by a model of each spot's surroundings: what it does not "
         "change is the rest of the room. What the crew changes during the day is left out. Shares "
         "say what holds heat back in the model; what a move gains is told by trying it.",

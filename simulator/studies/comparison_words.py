@@ -5,7 +5,7 @@ from typing import Any
 
 from simulator.assessment.summary import plain
 from simulator.studies.comparison import MOST_NAMED, Changed, Comparison, Figure, Reading
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 #: What a field study found, told wherever the things in a dwelling differ.
 FIELD_STUDY = (
@@ -72,7 +72,7 @@ def summary(found: Comparison, units: System) -> list[str]:
         ]
     if len({one.cell_size for one in found.answers}) > 1:
         sizes = ", ".join(
-            f"{name} {format_quantity(one.cell_size, 'length', units)}"
+            f"{name} {format_small_length(one.cell_size, units)}"
             for name, one in zip(names, found.answers, strict=True)
         )
         sentences.append(

@@ -13,7 +13,7 @@ from simulator.case.case import Case
 from simulator.grid.grid import FloatArray
 from simulator.progress import Progress
 from simulator.studies.grid_convergence import TWO_GRIDS, error_band
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 #: Cells of the companion over those of the run [-], the largest cells that the methods were tried
 #: with [m], and the least ratio that tells anything [-] (choices: a companion of twice the size
@@ -139,7 +139,7 @@ def _quantile(values: FloatArray, share: float) -> float:
 
 def in_words(found: GridError, units: System = "si") -> str:
     """Return the finding as a paragraph for print."""
-    size = format_quantity(found.companion_cell_size, "length", units)
+    size = format_small_length(found.companion_cell_size, units)
     words = [
         f"Error of the cells, from a companion run on cells of {size}: half of the hiding places "
         f"end within {_kelvin(found.half_within, units)} of this run, nine of ten within "

@@ -5,7 +5,7 @@ import math
 from simulator.studies.comparison import Comparison
 from simulator.studies.comparison_words import FIELD_STUDY, SHARED
 from simulator.studies.lesson_plan import Series
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length, whole_degrees
 
 #: Names of the figures that series are told by: the share, and litres in the places that all states
 #: have, for a share also changes with what is carried in and out.
@@ -29,7 +29,7 @@ def sentences(series: Series, found: Comparison, units: System) -> list[str]:
     ----------
     found : the comparison of the series' states, in their order.
     """
-    fifty = format_quantity(50.0, "temperature", units).replace(".0", "")
+    fifty = whole_degrees(50.0, units)
     when = format_quantity(found.moment, "time", units)
     told = {
         state.name: f"{100.0 * share:.1f} %"
@@ -100,7 +100,7 @@ def _fans(series: Series, found: Comparison, told: dict[str, str], what: str) ->
 
 def _limits(series: Series, found: Comparison, units: System) -> list[str]:
     sizes = {one.cell_size for one in found.answers}
-    size = " and ".join(format_quantity(one, "length", units) for one in sorted(sizes))
+    size = " and ".join(format_small_length(one, units) for one in sorted(sizes))
     bands = next(figure.bands for figure in found.figures if figure.name == COLD_SHARE)
     if all(math.isfinite(band) for band in bands):
         return [SHARED]

@@ -3,7 +3,7 @@
 import math
 
 from simulator.studies.remedies import Remedies, Score, Tried
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 TITLE = "What would help"
 
@@ -100,7 +100,7 @@ def _plan(found: Remedies, units: System) -> list[str]:
             "more heat, more time, or treatment elsewhere; roomsoak causes tells why each lags."
         )
     if found.checked is not None:
-        cells = format_quantity(found.checked_cell_size, "length", units)
+        cells = format_small_length(found.checked_cell_size, units)
         lines.append(f"The whole plan on cells of {cells}: {_left(found.checked)}.")
     return lines
 
@@ -112,7 +112,7 @@ def _together(found: Remedies) -> list[str]:
 
 
 def _basis(found: Remedies, units: System) -> str:
-    cells = format_quantity(found.cell_size, "length", units)
+    cells = format_small_length(found.cell_size, units)
     end = format_quantity(found.prolonged, "time", units)
     return (
         f"Basis: {found.runs} runs on cells of {cells}, each with the heat kept on until {end} so "

@@ -18,7 +18,7 @@ from simulator.assessment.power_words import power_lines
 from simulator.output.field_file import Result, read_result
 from simulator.output.viewer.pack import pack
 from simulator.studies import comparison, comparison_words, grid_error
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 from simulator.workspace.folder import Folder
 from simulator.workspace.plan import drawing, laid_out
 from simulator.workspace.runs import RESULT_ENDING
@@ -82,7 +82,7 @@ def answer(path: Path, units: System) -> dict[str, Any]:
         "layout": case.layout,
         "case": result.main,
         "cell_size": result.cell_size,
-        "cells_in_words": format_quantity(result.cell_size, "length", units),
+        "cells_in_words": format_small_length(result.cell_size, units),
         "verdict": summary.verdict_line(assessment, case, units),
         "is_all_done": assessment.is_all_done,
         "stop": stop_line(assessment.harm) or "",

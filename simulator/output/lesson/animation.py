@@ -17,7 +17,7 @@ from simulator.output.plan_drawing import draw_warmth, fitted_plan
 from simulator.output.temperature_scale import FIXED_SCALE
 from simulator.output.viewpoint import Viewpoint, choose_viewpoint
 from simulator.studies.comparison import index_at
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, whole_degrees
 
 WIDTH, HEAD, FOOT = 1100, 96, 126
 ROOM = (WIDTH // 2, 380)  # [pixels]
@@ -82,7 +82,7 @@ def _draw_state(
     head = Pen(pixel_axes(figure, (left, 0, left + ROOM[0], HEAD)), 1.0)
     head.write(24.0, 28.0, shown.state.name, 24.0, bold=True)
     share = 100.0 * float(answer.assessment.fraction_below_50[moment])
-    fifty = format_quantity(50.0, "temperature", units).replace(".0", "")
+    fifty = whole_degrees(50.0, units)
     colour = NOT_DONE if share > 0.0 else QUIET
     head.write(24.0, 60.0, f"{share:.0f} % of the hiding volume below {fifty}", 17.0, colour)
     coldest = format_quantity(float(answer.assessment.coldest[moment]), "temperature", units)

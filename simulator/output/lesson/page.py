@@ -22,7 +22,7 @@ from simulator.output.viewer.pack import Fineness, pack
 from simulator.output.viewer.script import viewer_script
 from simulator.studies.comparison_words import shown as figure_text
 from simulator.studies.lesson_words import sentences
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length, whole_degrees
 
 #: The largest hand-out [bytes]: what a mail and an old telephone take.
 LARGEST = 2_000_000
@@ -141,7 +141,7 @@ def _rendered(
     files = resources.files("simulator.output.lesson")
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     template = environment.from_string(files.joinpath("page.html").read_text(encoding="utf-8"))
-    fifty = format_quantity(50.0, "temperature", units).replace(".0", "")
+    fifty = whole_degrees(50.0, units)
     data = {
         "units": units,
         "fifty": fifty,
@@ -154,7 +154,7 @@ def _rendered(
         title=lesson.title,
         room_count=len(rooms),
         names=" and ".join(chapter.series.name for chapter in lesson.chapters),
-        cell=format_quantity(lesson.cell_size, "length", units),
+        cell=format_small_length(lesson.cell_size, units),
         about=ABOUT,
         fifty=fifty,
         chapters=[_chapter(chapter, units) for chapter in lesson.chapters],
@@ -193,7 +193,7 @@ def _room_table(one: Shown, picture: str, packed: str | None) -> dict[str, Any]:
 def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
     found = chapter.found
     figures = {figure.name: figure for figure in found.figures}
-    fifty = format_quantity(50.0, "temperature", units).replace(".0", "")
+    fifty = whole_degrees(50.0, units)
     kept_together = fifty.replace(" ", "\N{NO-BREAK SPACE}")
     rows = []
     for number, one in enumerate(chapter.shown):

@@ -25,7 +25,7 @@ from simulator.output.sheet.setting_out import machines, placings
 from simulator.output.sheet.timeline import CHANGE, EXPECTED, PLAN, moved_equipment, timeline
 from simulator.output.sheet.timeline_svg import draw_timeline
 from simulator.studies import grid_error
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 #: What is filled in by hand.
 WRITE_IN = (
@@ -159,7 +159,7 @@ def _facts(result: Result, units: System) -> list[list[tuple[str, str]]]:
 
 
 def _cells(size: float, units: System) -> str:
-    return f"{format_quantity(size, 'length', units)} on a side"
+    return f"{format_small_length(size, units)} on a side"
 
 
 def _answer(case: Case, assessment: Assessment, units: System) -> list[str]:

@@ -11,7 +11,7 @@ from simulator.studies.following.calibrate import Calibration, Learnt
 from simulator.studies.following.forecast import Band, Forecast, PlaceForecast, SensorDose
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import UNKNOWNS
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, format_small_length
 
 #: What a follow-up is and is not.
 DECIDES = (
@@ -229,7 +229,7 @@ def trust_lines(
     basis: Basis, calibration: Calibration, log: SensorLog, units: System
 ) -> Iterator[str]:
     """Yield how much the reduced model, the readings and the log itself are to be trusted."""
-    cells = format_quantity(basis.cell_size, "length", units)
+    cells = format_small_length(basis.cell_size, units)
     worst = format_quantity(basis.worst, "temperature difference", units)
     usual = format_quantity(float(basis.error.mean()), "temperature difference", units)
     noise = format_quantity(calibration.noise, "temperature difference", units)

@@ -50,7 +50,7 @@ def test_what_is_over_is_named_where_no_plan_fits_and_a_plan_where_one_does() ->
 
 
 def test_a_heater_put_down_for_a_wrong_circuit_does_not_take_its_voltage() -> None:
-    """5.6 kW are 46.7 A at 120 V: it is no such heater, and a plan is found on the 240 V circuit."""
+    """5.6 kW are 46.7 A at 120 V: no such heater is made, and the 240 V circuit carries it."""
     room, dryer = Circuit("room", 120.0, 20.0, ("heater", "fan")), Circuit("dryer", 240.0, 30.0, ())
     sheet = planned_power(powered(room, dryer))
     assert sheet.plan is not None and sheet.plan.left_off == ()

@@ -13,6 +13,7 @@ from simulator.units import (
     System,
     dimension_of,
     format_quantity,
+    format_small_length,
     parse_quantity,
 )
 
@@ -209,3 +210,9 @@ def test_every_dimension_can_be_shown() -> None:
 def test_the_dimension_of_a_unit_is_known() -> None:
     assert dimension_of("cfm") == "flow"
     assert dimension_of("furlong") is None
+
+
+def test_cells_of_twenty_centimetres_are_the_same_number_of_inches_everywhere() -> None:
+    """0.20 m are 7.874 in: the quarters of a tape would say 7.75."""
+    assert format_small_length(0.20) == "20.0 cm"
+    assert format_small_length(0.20, "us") == "7.87 in"

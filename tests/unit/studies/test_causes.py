@@ -1,5 +1,6 @@
 """Causes of lags: shares against whole re-runs, and rooms in which the cause is known."""
 
+import re
 from collections.abc import Callable
 from dataclasses import fields, replace
 
@@ -183,7 +184,9 @@ def test_a_finding_is_told_as_it_is_kept() -> None:
     assert one.interaction == pytest.approx(one.explained - alone)
     words = in_words(found, "us")
     assert "% heat lost to cold walls" in words[0]
-    assert "122 °F" in words[1]
+    told = " ".join(words)
+    assert "to 122 °F" in told and "air at 197 ft/min" in told and "than 0.39 in of" in told
+    assert not re.search(r"°C|[0-9] (cm|m|m/s)\b", told)
     assert row_of(one)[0] == "1"
     (printed,) = finding_sections({study.NAME: plain(found)}, "si")
     assert printed.rows == (row_of(one),)
