@@ -9,6 +9,11 @@ from simulator.grid.grid import FloatArray
 from simulator.physics.heat.energy_ledger import EnergyLedger as EnergyLedger
 
 
+def nearest_index(times: FloatArray, moment: float) -> int:
+    """Return which of the times (T,) is nearest to a moment, both in s."""
+    return int(np.argmin(np.abs(times - moment)))
+
+
 @dataclass(frozen=True, slots=True)
 class EpochRecord:
     """One epoch of frozen flow: when it began and how good its flow was."""

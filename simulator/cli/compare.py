@@ -79,7 +79,7 @@ def compare(
 
     plan = _Plan(cell_size, keep, units, companion=not no_companion, quiet=quiet)
     results = [_result(path, plan) for path in paths]
-    labels = _labels(paths, results)
+    labels = _labels(paths, results, units)
     answers = [
         answer_of(
             label,
@@ -156,9 +156,19 @@ def _is_result(path: Path) -> bool:
         return False
 
 
-def _labels(paths: tuple[Path, ...], results: "list[Result]") -> list[str]:
-    """Return what the results are called: their titles, with file names where titles are alike."""
-    titles = [one.case.title for one in results]
-    if len(set(titles)) == len(titles):
-        return titles
-    return [f"{title} ({path.name})" for title, path in zip(titles, paths, strict=True)]
+def _labels(paths: tuple[Path, ...], results: "list[Result]", units: "System") -> list[str]:
+    """Return what the results are called, so that no two are called alike."""
+    from simulator.studies.comparison import distinct_labels
+    from simulator.units import format_small_length
+
+    cases = [one.case for one in results]
+    return distinct_labels(
+        [case.title for case in cases],
+        [
+            [case.preparation for case in cases],
+            [case.layout for case in cases],
+            [f"cells of {format_small_length(one.cell_size, units)}" for one in results],
+            [path.name for path in paths],
+            [str(path) for path in paths],
+        ],
+    )

@@ -9,7 +9,7 @@ from simulator.case.case import Case
 from simulator.case.parts import AirMover, HeatedJet
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid
-from simulator.history import History
+from simulator.history import History, nearest_index
 from simulator.output.corner_means import means_at_corners
 from simulator.output.equipment_drawing import jet_lines
 from simulator.output.pen import FAN, HEATER
@@ -79,7 +79,7 @@ def add_layers(
     time: float,
 ) -> None:
     """Add what ``layers`` asks for, at ``time`` [s]."""
-    frame = int(np.argmin(np.abs(history.frame_time - time)))
+    frame = nearest_index(history.frame_time, time)
     field = np.where(grid.room >= 0, history.frame_temperature[frame].astype(float), np.nan)
     if layers.slice_at is not None:
         mesh = slice_mesh(grid, field, layers.slice_at)

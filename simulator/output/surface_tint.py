@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from simulator.grid.grid import FloatArray, Grid
-from simulator.history import History
+from simulator.history import History, nearest_index
 
 #: A hiding place farther away than this says nothing about a point [m] (estimate: three cells).
 REACH = 0.30
@@ -46,8 +46,8 @@ def surface_tint(grid: Grid, history: History, time: float) -> SurfaceTint:
     """Return the tint of all things at ``time`` [s]."""
     from scipy.spatial import cKDTree
 
-    frame = int(np.argmin(np.abs(history.frame_time - time)))
-    moment = int(np.argmin(np.abs(history.time - time)))
+    frame = nearest_index(history.frame_time, time)
+    moment = nearest_index(history.time, time)
     refuges = grid.refuges
     owners = np.array([group.owner for group in refuges.groups])
     temperature = history.refuge_temperature[moment].astype(float)

@@ -20,7 +20,7 @@ from simulator.assessment.taken_out import seen_temperature
 from simulator.case.case import Case
 from simulator.errors import ResultError
 from simulator.grid.grid import FloatArray, Grid
-from simulator.history import History
+from simulator.history import History, nearest_index
 from simulator.studies import band, grid_error
 from simulator.units import format_quantity
 
@@ -42,6 +42,10 @@ class Ensemble:
     samples: int
     has_grid_error: bool
 
+
+#: Name of the figure of the litres that are compared like with like: a share also changes with what
+#: is carried in and out.
+COMMON_LITRES = "volume below 50 °C, in the places that all of them have"
 
 #: A hiding place: owner, words, room.
 Place = tuple[str, str, str]
@@ -132,6 +136,21 @@ def answer_of(
     return Answer(label, case, cell_size, history.time, assessment, places, cold, bands, several)
 
 
+def distinct_labels(titles: Sequence[str], details: Sequence[Sequence[str]]) -> list[str]:
+    """Return what answers are called: their titles, where alike with what tells them apart.
+
+    Parameters
+    ----------
+    details : lists of what could tell them apart; the first that does is taken, else the last.
+    """
+    labels = list(titles)
+    for detail in details:
+        if len(set(labels)) == len(labels):
+            break
+        labels = [f"{title} ({more})" for title, more in zip(titles, detail, strict=True)]
+    return labels
+
+
 def _ensemble(found: Mapping[str, Any] | None) -> Ensemble | None:
     if found is None:
         return None
@@ -187,7 +206,7 @@ def compare(answers: Sequence[Answer], moment: float | None = None) -> Compariso
 
 def index_at(answer: Answer, moment: float) -> int:
     """Return which time of an answer is nearest to a moment [s]."""
-    return int(np.argmin(np.abs(answer.time - moment)))
+    return nearest_index(answer.time, moment)
 
 
 def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
@@ -240,7 +259,7 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
             tuple(float(one.cold_litres[i].sum()) for one, i in zip(answers, at, strict=True)),
         ),
         Figure(
-            "the same in places that all have",
+            COMMON_LITRES,
             "litres",
             tuple(
                 float(sum(one.cold_litres[i, n] for n, p in enumerate(one.places) if p in common))

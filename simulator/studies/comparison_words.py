@@ -146,7 +146,7 @@ def shown(figure: Figure, value: float, units: System, found: Comparison, number
     """Return a value of a figure as text; what did not happen says so."""
     if figure.quantity == "time" and math.isnan(value):
         horizon = found.answers[number].case.treatment.horizon
-        return f"not in {format_quantity(horizon, 'time', units)}"
+        return f"not within {format_quantity(horizon, 'time', units)}"
     if math.isnan(value):
         return "unknown"
     if figure.quantity == "share":

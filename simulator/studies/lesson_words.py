@@ -2,14 +2,13 @@
 
 import math
 
-from simulator.studies.comparison import Comparison
+from simulator.studies.comparison import COMMON_LITRES, Comparison
 from simulator.studies.comparison_words import FIELD_STUDY, SHARED
 from simulator.studies.lesson_plan import Series
 from simulator.units import System, format_quantity, format_small_length, whole_degrees
 
-#: Names of the figures that series are told by: the share, and litres in the places that all states
-#: have, for a share also changes with what is carried in and out.
-COLD_SHARE, COMMON_LITRES = "volume below 50 °C", "the same in places that all have"
+#: Name of the figure that series are told by, beside ``COMMON_LITRES``.
+COLD_SHARE = "volume below 50 °C"
 
 
 def common_litres(found: Comparison) -> tuple[float, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from simulator.assessment.assessment import Assessment
 from simulator.grid.grid import FloatArray, IntArray
+from simulator.history import nearest_index
 from simulator.output.exchange.bodies import floors, furniture
 from simulator.output.field_file import Result
 from simulator.output.surface_tint import surface_tint
@@ -21,7 +22,7 @@ SURFACE = "surface_temperature [degree_Celsius]"
 def write_volumes(result: Result, path: Path, time: float) -> None:
     """Write every cell of the rooms with what is in it at ``time`` [s], the flow being the last."""
     grid, history = result.grid, result.history
-    frame = history.frame_temperature[int(np.argmin(np.abs(history.frame_time - time)))]
+    frame = history.frame_temperature[nearest_index(history.frame_time, time)]
     held = grid.room >= 0
     points, cells = hexahedra((grid.x_edges, grid.y_edges, grid.z_edges), np.flatnonzero(held))
     is_open = grid.is_open[held]
@@ -67,7 +68,7 @@ def write_surfaces(result: Result, path: Path, time: float) -> None:
 def write_places(result: Result, assessment: Assessment, path: Path, time: float) -> None:
     """Write every hiding place as a point: its temperature at ``time`` [s], its dose in the run."""
     grid, history = result.grid, result.history
-    moment = int(np.argmin(np.abs(history.time - time)))
+    moment = nearest_index(history.time, time)
     refuges = grid.refuges
     data = {
         "temperature [degree_Celsius]": history.refuge_temperature[moment].astype(np.float64),

@@ -20,6 +20,7 @@ from simulator.output.lesson.pictures import main_states, still
 from simulator.output.side_panel import short_words
 from simulator.output.viewer.pack import Fineness, pack
 from simulator.output.viewer.script import viewer_script
+from simulator.studies.comparison import COMMON_LITRES
 from simulator.studies.comparison_words import shown as figure_text
 from simulator.studies.lesson_words import sentences
 from simulator.units import System, format_quantity, format_small_length, whole_degrees
@@ -49,7 +50,7 @@ LADDER: tuple[tuple[Fineness, Fineness | None], ...] = (
 COLUMNS = (
     "volume below 50 °C",
     "volume below 50 °C, litres",
-    "the same in places that all have",
+    COMMON_LITRES,
     "coldest hiding place",
     "mean of hiding places",
     "hiding places not done",

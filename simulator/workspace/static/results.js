@@ -146,9 +146,17 @@ function comparison(answers) {
   return node;
 }
 
+/** What a card is called: title and cells, and the file too where the other card has the same. */
+function heading(answer, number) {
+  const called = (one) => `${one.title}, ${cellName(one.cell_size)}`;
+  if (!state.shown[1]) return called(answer);
+  const isAlike = plans.length > 1 && called(plans[0].answer) === called(plans[1].answer);
+  return `${"AB"[number]}: ${called(answer)}${isAlike ? ` (${answer.name.replace(/^results\//, "")})` : ""}`;
+}
+
 function card(answer, number) {
   return h("article", { class: "answer", "aria-labelledby": `answer-${number}` }, [
-    h("h2", { id: `answer-${number}`, text: `${state.shown[1] ? `${"AB"[number]}: ` : ""}${answer.title}, ${cellName(answer.cell_size)}` }),
+    h("h2", { id: `answer-${number}`, text: heading(answer, number) }),
     h("p", { class: "quiet", text: `${answer.preparation}; ${answer.layout}; cells of ${answer.cells_in_words}` }),
     h("p", { class: `verdict ${answer.is_all_done ? "is-done" : "is-cold"}`, text: answer.verdict }),
     h("div", {}, answer.stop && h("p", { class: "message wrong", text: answer.stop })),

@@ -11,12 +11,14 @@ import pytest
 from simulator.assessment.assess import assess
 from simulator.errors import ResultError
 from simulator.studies.comparison import (
+    COMMON_LITRES,
     Answer,
     Ensemble,
     Reading,
     answer_of,
     by_ensembles,
     compare,
+    distinct_labels,
     read,
     read_finish,
 )
@@ -99,8 +101,22 @@ def test_litres_below_fifty_are_those_of_the_cold_places() -> None:
 def test_places_that_only_one_side_has_are_left_out_of_the_common_litres() -> None:
     one, two = answer("one", (40.0, 40.0)), answer("two", (40.0, 40.0))
     less = dataclasses.replace(one, places=(one.places[0], ("pile", "pile", "room")))
-    common = next(f for f in compare([less, two]).figures if "places that all have" in f.name)
+    common = next(f for f in compare([less, two]).figures if f.name == COMMON_LITRES)
     assert common.values == pytest.approx((4.0, 4.0))
+
+
+def test_the_row_of_common_litres_says_what_it_counts_in_both_units() -> None:
+    sides = [answer("one", (60.0, 40.0)), answer("two", (40.0, 60.0))]
+    for units, degrees in (("si", "50 °C"), ("us", "122 °F")):
+        names = [row[0] for row in table(compare(sides), units)]  # type: ignore[arg-type]
+        assert f"volume below {degrees}, in the places that all of them have" in names
+
+
+def test_answers_of_one_title_are_called_by_the_first_thing_that_tells_them_apart() -> None:
+    assert distinct_labels(["one", "two"], [["x", "x"]]) == ["one", "two"]
+    same = ["room", "room"]
+    assert distinct_labels(same, [["p", "p"], ["l", "m"]]) == ["room (l)", "room (m)"]
+    assert distinct_labels(same, [["p", "p"]]) == ["room (p)", "room (p)"]
 
 
 def test_without_bands_nothing_is_called_better() -> None:
