@@ -16,6 +16,7 @@ from simulator.assessment.assessment import Assessment, ColdSpot, PlaceVerdict
 from simulator.assessment.harm_words import harm_lines, stop_line
 from simulator.assessment.power_words import power_lines
 from simulator.output.field_file import Result, read_result
+from simulator.output.restored import restored
 from simulator.output.viewer.pack import pack
 from simulator.studies import comparison, comparison_words, grid_error
 from simulator.units import System, format_quantity, format_small_length
@@ -93,7 +94,7 @@ def answer(path: Path, units: System) -> dict[str, Any]:
         "not_done": sum(place.state != "done" for place in assessment.places),
         "harm": list(harm_lines(assessment.harm, units, _MOST_HARM)),
         "power": list(power_lines(assessment.power, units)),
-        "notes": [*_grid_error(result), *assessment.notes],
+        "notes": [*_grid_error(result, units), *assessment.notes],
         "cautions": summary.CAUTIONS,
         "finishing_time": summary.plain(assessment.finishing_time),
         "below_50": float(assessment.fraction_below_50[assessment.end.index]),
@@ -172,21 +173,16 @@ def _time(value: float, units: System) -> str:
     return "never" if np.isnan(value) else format_quantity(value, "time", units)
 
 
-def _grid_error(result: Result) -> Sequence[str]:
+def _grid_error(result: Result, units: System) -> Sequence[str]:
     found = result.findings.get(grid_error.NAME)
     if found is None:
         return (
             "The error of the cells is not estimated for this run; ask for a coarse and a fine run "
             "together.",
         )
-    half, most = found.get("half_within"), found.get("most_within")
-    if half is None or most is None:
+    if found.get("half_within") is None or found.get("most_within") is None:
         return ()
-    return (
-        f"Error of the cells, from the run at {found['companion_cell_size']:g} m: half of the "
-        f"hiding places end within {half:.1f} K of this run, nine of ten within {most:.1f} K; "
-        f"{found['verdicts_that_differ']} of {found['places']} are done on one grid only.",
-    )
+    return (grid_error.in_words(restored(grid_error.GridError, found), units),)
 
 
 def _curves(assessment: Assessment, time: NDArray[np.float64]) -> dict[str, Any]:
