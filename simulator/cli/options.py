@@ -39,8 +39,10 @@ def read_temperature(_: click.Context, __: click.Parameter, value: str | None) -
 
 def check_moment(result_path: Path, last: float, moment: float | None) -> None:
     """Refuse a moment after the ``last`` of a run [s]."""
+    from simulator.units import format_quantity
+
     if moment is not None and moment > last:
-        raise ResultError(f"{result_path}: it has no moment after {last / 3600.0:g} h")
+        raise ResultError(f"{result_path}: it has no moment after {format_quantity(last, 'time')}")
 
 
 def _quantity(value: str, dimension: str) -> float:

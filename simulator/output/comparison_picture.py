@@ -15,7 +15,7 @@ from simulator.output.picture_foot import draw_key, draw_scale
 from simulator.output.picture_labels import draw_labels
 from simulator.output.picture_sheet import blank_figure, pixel_axes
 from simulator.output.pictures import room_stage
-from simulator.output.plots import hour_ticks, style
+from simulator.output.plots import mark_times, style
 from simulator.output.side_panel import GOAL, spread, verdict_line
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
 from simulator.studies.comparison import Answer, Comparison
@@ -117,7 +117,7 @@ def _draw_curves(figure: Any, found: Comparison, size: tuple[int, int], units: S
     for left in (0.055, 0.555):
         panels.append(figure.add_axes((left, bottom, 0.375, height)))
     fifty = whole_degrees(GOAL, units)
-    last = max(float(one.time[-1]) for one in found.answers) / 3600.0
+    last = max(float(one.time[-1]) for one in found.answers)
     degree = "°F" if units == "us" else "°C"
     for panel, words in zip(
         panels,
@@ -126,9 +126,7 @@ def _draw_curves(figure: Any, found: Comparison, size: tuple[int, int], units: S
     ):
         style(panel)
         panel.set_title(words, fontsize=13, color=INK, loc="left", pad=10)
-        panel.set_xlabel("hours", fontsize=12, color=INK)
-        panel.set_xlim(0.0, last)
-        panel.set_xticks(hour_ticks(last))
+        mark_times(panel, last)
         panel.axvline(found.moment / 3600.0, color=QUIET, lw=1.0, ls=(0, (1, 2)))
     curves = [100.0 * one.assessment.fraction_below_50 for one in found.answers]
     panels[0].set_ylim(-2.0, 104.0)

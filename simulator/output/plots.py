@@ -25,6 +25,7 @@ from simulator.output.pen import (
 from simulator.output.picture_sheet import blank_figure
 from simulator.output.side_panel import GOAL, spread, verdict_line
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
+from simulator.output.time_axis import time_axis
 from simulator.units import System, format_quantity, whole_degrees
 
 
@@ -71,10 +72,7 @@ def plot_curves(
     _plot_power(panels[2], history)
     if plan is not None:
         _mark_phases(panels, plan.treatment, history.time[-1])
-    hours = history.time[-1] / 3600.0
-    panels[2].set_xlabel("hours", fontsize=12, color=INK)
-    panels[2].set_xlim(0.0, hours)
-    panels[2].set_xticks(hour_ticks(hours))
+    mark_times(panels[2], float(history.time[-1]))
     figure.align_ylabels(panels)
     figure.savefig(path, format="png", dpi=DOTS_PER_INCH)
     return path
@@ -89,10 +87,12 @@ def style(panel: Any) -> None:
     panel.set_axisbelow(True)
 
 
-def hour_ticks(hours: float) -> list[float]:
-    """Return at most about ten round hours."""
-    step = next((s for s in (0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0) if hours / s <= 10.0), 12.0)
-    return [float(tick) for tick in np.arange(0.0, hours + 1e-9, step)]
+def mark_times(panel: Any, end: float) -> None:
+    """Mark round times on an axis in hours that ends at ``end`` [s]."""
+    axis = time_axis(end)
+    panel.set_xlabel(axis.unit, fontsize=12, color=INK)
+    panel.set_xlim(0.0, end / 3600.0)
+    panel.set_xticks([time / 3600.0 for time in axis.times], axis.numbers)
 
 
 def _plot_temperatures(

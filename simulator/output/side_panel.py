@@ -8,7 +8,7 @@ import numpy as np
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.grid.grid import FloatArray
-from simulator.history import History
+from simulator.history import History, nearest_index
 from simulator.output.pen import AIR, DONE, INK, MEAN, NOT_DONE, QUIET, RULE, SPOT_BADGE, Pen
 from simulator.units import System, format_quantity, whole_degrees
 
@@ -46,7 +46,7 @@ def draw_side_panel(
     foot = height - 24.0 - 18.0 * len(lines)
     _draw_spots(pen, assessment, y + 68.0, foot - CHART_HEIGHT - 6.0, units)
     box = (LEFT, foot - CHART_HEIGHT, width - 62.0, foot)
-    _draw_chart(pen, history, assessment, box, units)
+    _draw_chart(pen, history, assessment, box, time, units)
 
 
 def verdict_line(history: History, assessment: Assessment, units: System) -> tuple[str, str]:
@@ -62,7 +62,7 @@ def verdict_line(history: History, assessment: Assessment, units: System) -> tup
 
 def facts(history: History, assessment: Assessment, time: float, units: System) -> list[str]:
     """Return what is to be told of a moment [s], a line each."""
-    moment = int(np.argmin(np.abs(history.time - time)))
+    moment = nearest_index(history.time, time)
     coldest = format_quantity(float(assessment.coldest[moment]), "temperature", units)
     air = format_quantity(float(history.air_mean[moment]), "temperature", units)
     below = _percent(100.0 * float(assessment.fraction_below_50[moment]))
@@ -73,7 +73,9 @@ def facts(history: History, assessment: Assessment, time: float, units: System) 
     ]
     if assessment.is_all_done:
         later = assessment.finishing_time_colder
-        when = format_quantity(later, "time", units) if np.isfinite(later) else "not in time"
+        end = format_quantity(float(history.time[-1]), "time", units)
+        is_known = np.isfinite(later)
+        when = format_quantity(later, "time", units) if is_known else f"not within {end}"
         colder = format_quantity(2.0, "temperature difference", units)
         facts.append(f"The same with all {colder} colder: {when}")
     return facts
@@ -130,11 +132,15 @@ def _draw_chart(
     history: History,
     assessment: Assessment,
     box: tuple[float, float, float, float],
+    time: float,
     units: System,
 ) -> None:
-    """Draw coldest and mean hiding place and the air against time, with names at the ends."""
+    """Draw coldest and mean hiding place and the air against time, with names at the ends.
+
+    The moment ``time`` [s] that the picture shows is marked, if it is not the end of the run.
+    """
     left, top, right, bottom = box
-    axis = bottom - 30.0
+    axis, end_time = bottom - 30.0, float(history.time[-1])
     high = max(65.0, float(np.max(history.air_mean)))
     low = min(20.0, float(np.min(assessment.coldest)))
 
@@ -142,11 +148,15 @@ def _draw_chart(
         lifted: FloatArray = axis - 4.0 - (celsius - low) / (high - low) * (axis - top - 30.0)
         return lifted
 
-    pen.write(left, top + 6.0, "Air, mean and coldest hiding place", 14.0, QUIET)
+    title = "Air, mean, coldest hiding place"
+    if time < end_time:
+        title += f"; dotted: {format_quantity(time, 'time') if time > 0.0 else '0 h'}"
+        now = left + time / end_time * (right - left)
+        pen.line([now, now], [top + 20.0, axis], INK, 1.4).set_linestyle((0, (1, 1.5)))
+    pen.write(left, top + 6.0, title, 14.0, QUIET)
     goal = float(place(np.array(GOAL)))
     pen.line([left, right], [goal, goal], NOT_DONE, 1.2).set_linestyle((0, (4, 3)))
-    hours = history.time / 3600.0
-    across = left + hours / hours[-1] * (right - left)
+    across = left + history.time / end_time * (right - left)
     curves = (
         ("air", history.air_mean, AIR),
         ("mean", assessment.mean, MEAN),
@@ -160,8 +170,8 @@ def _draw_chart(
         pen.write(right + 5.0, end, name, 14.0, colour)
     pen.line([left, right], [axis, axis], INK, 1.0)
     for share, align in ((0.0, "left"), (0.5, "center"), (1.0, "right")):
-        hour = f"{share * hours[-1]:.3g} h"
-        pen.write(left + share * (right - left), bottom - 14.0, hour, 14.0, align=align)
+        told = format_quantity(share * end_time, "time") if share else "0"
+        pen.write(left + share * (right - left), bottom - 14.0, told, 14.0, align=align)
 
 
 def spread(places: list[float], gap: float) -> list[float]:

@@ -13,6 +13,7 @@ from simulator.output.sheet import svg
 from simulator.output.sheet.svg import Drawing
 from simulator.output.side_panel import spread
 from simulator.output.temperature_scale import shown_temperature
+from simulator.output.time_axis import time_axis
 from simulator.units import System, format_quantity
 
 WIDTH, HEIGHT = 184.0, 41.0
@@ -86,13 +87,12 @@ def _axes(low: float, high: float, end: float, units: System) -> list[Markup]:
         value = float(shown_temperature(np.array(celsius), units))
         drawn.append(svg.text(LEFT - 1.3, y, f"{value:.0f}", 2.2, anchor="end"))
     drawn.append(svg.text(1.0, TOP - 3.2, "°F" if units == "us" else "°C", 2.3, anchor="start"))
-    hours = end / 3600.0
-    step = next(s for s in (0.25, 0.5, 1.0, 2.0, 4.0, 6.0, 12.0, 24.0, 1e9) if hours / s <= 14)
-    for number in range(int(hours / step + 1e-9) + 1):
-        x = LEFT + (RIGHT - LEFT) * number * step / hours
+    axis = time_axis(end, 14)
+    for number, (time, words) in enumerate(zip(axis.times, axis.numbers, strict=True)):
+        x = LEFT + (RIGHT - LEFT) * time / end
         drawn.append(svg.line(x, BOTTOM, x, BOTTOM + 0.9, 0.2))
-        words = f"{number * step:g}" + (" h" if number == 0 else "")
-        drawn.append(svg.text(x, BOTTOM + 2.6, words, 2.3))
+        unit = {"hours": " h", "minutes": " min"}[axis.unit] if number == 0 else ""
+        drawn.append(svg.text(x, BOTTOM + 2.6, words + unit, 2.3))
     return drawn
 
 

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -139,6 +140,14 @@ def test_names_at_the_ends_of_curves_keep_apart_and_inside(lesson: Lesson) -> No
     assert len(places) == len(many)
     assert np.diff(places).min() > 13.0
     assert places[-1] <= HEIGHT
+
+
+def test_times_below_the_curves_are_plain(lesson: Lesson) -> None:
+    answers = [one.answer for one in lesson.chapters[0].shown]
+    short = [replace(one, time=one.time * 4500.0 / one.time[-1]) for one in answers]
+    for some, times in ((answers, ["0", "1 h", "6 h"]), (short, ["0", "15 min", "1 h 15 min"])):
+        told = re.findall(r'text-anchor="middle">([^<]*)<', cold_share_svg(some, "words"))
+        assert [told[0], told[1], told[-1]] == times
 
 
 @pytest.fixture

@@ -24,14 +24,16 @@ from simulator.output import graphics_check
 from simulator.output.equipment_drawing import FARTHEST, casing, jet_lines
 from simulator.output.furniture_drawing import box_patches
 from simulator.output.label_places import Label, place_labels
-from simulator.output.picture_sheet import stage_size
+from simulator.output.pen import Pen
+from simulator.output.picture_sheet import blank_figure, pixel_axes, stage_size
 from simulator.output.pictures import draw_room
 from simulator.output.plan_drawing import fitted_plan
 from simulator.output.plots import SetPointPlan, plot_curves
 from simulator.output.shell_drawing import free_spans
-from simulator.output.side_panel import short_words, spread
+from simulator.output.side_panel import draw_side_panel, short_words, spread
 from simulator.output.surface_tint import surface_tint
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
+from simulator.output.time_axis import time_axis
 from simulator.output.viewpoint import Viewpoint, choose_viewpoint
 
 needs_graphics = pytest.mark.skipif(
@@ -208,6 +210,33 @@ def test_only_shy_labels_leave_obstacles_in_sight() -> None:
 
 def test_names_at_the_ends_of_curves_are_moved_apart() -> None:
     assert spread([10.0, 12.0, 50.0, 11.0], 5.0) == [10.0, 20.0, 50.0, 15.0]
+
+
+@pytest.mark.parametrize("time, is_marked", [(5400.0, True), (6 * 3600.0, False)])
+def test_the_moment_that_is_shown_is_marked_in_the_curves(time: float, is_marked: bool) -> None:
+    _, history, judged = warm_run(box_room((2.0, 2.0, 2.0)))
+    axes = pixel_axes(blank_figure((430, 890)), (0, 0, 430, 890))
+    draw_side_panel(Pen(axes, 1.0), history, judged, time=time, units="si", note="")
+    told = [text.get_text() for text in axes.texts]
+    assert told.count("Air, mean, coldest hiding place; dotted: 1 h 30 min") == is_marked
+    assert told[-2:] == ["3 h", "6 h"]
+    upright = [x[0] for x in (line.get_xdata() for line in axes.lines) if np.ptp(x) == 0.0]
+    assert upright == ([pytest.approx(14.0 + 0.25 * (430.0 - 62.0 - 14.0))] if is_marked else [])
+
+
+# --- time axes
+
+
+@pytest.mark.parametrize("end", [600.0, 900.0, 4500.0, 7200.0, 7260.0, 6 * 3600.0, 30 * 3600.0])
+@pytest.mark.parametrize("most", [4, 10])
+def test_marks_of_a_time_axis_are_whole_few_and_within_it(end: float, most: int) -> None:
+    axis = time_axis(end, most)
+    steps = np.diff(axis.times)
+    assert 2 <= len(axis.times) <= most + 1
+    assert axis.times[0] == 0.0 and end - steps[0] < axis.times[-1] <= end
+    size = {"minutes": 60.0, "hours": 3600.0}[axis.unit]
+    assert [float(number) * size for number in axis.numbers] == list(axis.times)
+    assert all("." not in words for words in axis.words)
 
 
 # --- meshes
