@@ -32,15 +32,30 @@ class Document:
         return f"{self.label}:{line_of(self.lines, path)}:" + (f" {words}:" if words else "")
 
     def _words(self, path: KeyPath) -> str:
-        """Return a path in TOML's own dotted form, list entries by their name if they have one."""
+        """Return a path in TOML's own dotted form, list entries by name or counted from 1."""
         node: Any = self.data
-        words = []
+        words: list[str | int] = []
         for key in path:
             node = child(node, key)
             name = node.get("name") if isinstance(node, dict) and isinstance(key, int) else None
-            word = name if isinstance(name, str) else str(key)
-            words.append(word if _BARE.fullmatch(word) else f'"{_one_line(word)}"')
-        return ".".join(words)
+            words.append(name if isinstance(name, str) else key)
+        return dotted(words)
+
+
+def dotted(path: Iterable[str | int]) -> str:
+    """Return a path in TOML's own dotted form; entries of lists are counted from 1.
+
+    >>> dotted(("treatment", "change", 0, "fan 1", "at"))
+    'treatment.change[entry 1]."fan 1".at'
+    """
+    words = ""
+    for key in path:
+        if isinstance(key, int):
+            words += f"[entry {key + 1}]"
+        else:
+            words += "." if words else ""
+            words += key if _BARE.fullmatch(key) else f'"{_one_line(key)}"'
+    return words
 
 
 def child(node: Any, key: str | int) -> Any:

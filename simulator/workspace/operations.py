@@ -11,7 +11,7 @@ from simulator.case.locate import KeyPath
 from simulator.case.sections import SECTIONS, source_name
 from simulator.errors import CaseError
 from simulator.workspace import toml_edit
-from simulator.workspace.refusals import Refused
+from simulator.workspace.refusals import Refused, first_problem
 from simulator.workspace.renaming import renamings
 
 Section = Literal["case", "dwelling", "preparation", "layout", "treatment"]
@@ -204,9 +204,7 @@ def read_operations(value: Any) -> list[Operation]:
     try:
         return _LIST.validate_python(value)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise Refused(f"operations{'.' + where if where else ''}: {first['msg']}") from None
+        raise Refused(first_problem(error, "operations")) from None
 
 
 def apply_all(texts: Mapping[str, str], main: str, operations: list[Operation]) -> Texts:

@@ -24,7 +24,7 @@ from simulator.workspace.desk import Desk
 from simulator.workspace.guard import BodyTooLong, Guard
 from simulator.workspace.new_case import NewDwelling
 from simulator.workspace.operations import read_operations
-from simulator.workspace.refusals import NotThere, Refused
+from simulator.workspace.refusals import NotThere, Refused, first_problem
 from simulator.workspace.runs import RESULT_ENDING
 from simulator.workspace.shipped import shipped_cases
 
@@ -200,9 +200,7 @@ def _new(desk: Desk, request: Request, body: dict[str, Any]) -> dict[str, Any]:
     try:
         asked = NewDwelling.model_validate(body)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        where = ".".join(str(part) for part in first["loc"])
-        raise Refused(f"{where}: {first['msg']}") from None
+        raise Refused(first_problem(error)) from None
     return {"name": desk.new(asked, _units(request))}
 
 

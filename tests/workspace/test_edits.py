@@ -33,6 +33,12 @@ def test_the_small_case_loads(case: OpenCase) -> None:
     assert case.problems == []
 
 
+def test_what_is_no_operation_is_refused_by_its_place_counted_from_one() -> None:
+    sound = {"op": "piece", "name": "boxes", "values": {}, "into": "dwelling"}
+    with pytest.raises(Refused, match=r"^operations\[entry 2\]\.remove\.section: Field required"):
+        read_operations([sound, {"op": "remove"}])
+
+
 def test_a_fan_is_moved_in_its_own_file_and_comments_stay(case: OpenCase) -> None:
     edit(
         case,

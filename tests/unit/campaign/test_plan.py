@@ -87,7 +87,7 @@ def test_parts_make_up_the_whole_and_keep_dwellings_together(tmp_path: Path, of:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('"corners"', '"cornres"', "rules.1: unknown rule 'cornres'.*did you mean 'corners'"),
+        ('"corners"', '"cornres"', r"rules\[entry 2\]: unknown rule 'cornres'.*mean 'corners'"),
         ('"0.30 m"', '"0.5 m"', "cell: 0.5 m; allowed: 0.05 to 0.30 m"),
         ('"0.30 m"', '"0.3"', "plan.toml:3: cell: .*unit"),
         ("floor_per_fan", "floor_per_fen", "unknown number 'floor_per_fen'.*'floor_per_fan'"),

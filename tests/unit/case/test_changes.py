@@ -146,14 +146,14 @@ def test_a_window_opens_by_a_width_or_a_share(written: str, share: float) -> Non
 @pytest.mark.parametrize(
     ("row", "phrases"),
     [
-        ('at = "7 h"\nwords = "x"\nremove = ["pile"]', ["treatment.change.0.at", "before 6 h"]),
+        ('at = "7 h"\nwords = "x"\nremove = ["pile"]', ["change[entry 1].at", "before 6 h"]),
         ('at = "1 h"\nwords = "x"', ["nothing changes; give 'set' or 'remove'"]),
         ('words = "x"\nremove = ["pile"]', ["missing; give 'at'"]),
         ('at = "1 h"\nwords = "x"\nremove = ["piles"]', ["'x' at 1 h", "did you mean 'pile'"]),
         ('at = "1 h"\nwords = "x"\nwhen = 3\nremove = ["pile"]', ["unknown key 'when'"]),
         (
             'at = "1 h"\nwords = "stand"\nset = { "dwelling.furniture.bed.mattress" = "up" }',
-            ["treatment.change.0", "'stand' at 1 h", "allowed: 'flat', 'turned' or 'on_edge'"],
+            ["change[entry 1]", "'stand' at 1 h", "allowed: 'flat', 'turned' or 'on_edge'"],
         ),
         (
             'at = "1 h"\nwords = "x"\nset = { "layout.equipment.fan 2.turn" = "9 deg" }',
