@@ -7,59 +7,32 @@ done even then counts as done at their end. What is taken out of the dwelling is
 and is late no more.
 
 The plan is greedy: it takes the best move, then the move that adds most to it, and so on, until no
-place is late or no move is worth a minute. Of the moves left, those that gained most in the last
+place is late or no move is worth making. Of the moves left, those that gained most in the last
 round are tried first, and as soon as one gains as much as the next can be expected to, it is taken:
-gains mostly shrink as others are made. None of this is a proof that no better plan exists.
+gains mostly shrink as others are made. Where no move takes off a minute (a place that never gets
+there is as late with it as without), the cold litres decide; and before the plan ends, all moves
+left are tried on it once more, for some gain only beside others. None of this is a proof that no
+better plan exists.
 """
 
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from simulator import simulation
-from simulator.assessment.assess import assess
 from simulator.assessment.assessment import Assessment
-from simulator.assessment.harm import ORDER
 from simulator.assessment.readiness_item import Cost
 from simulator.case.case import Case
-from simulator.case.changes import changed_texts
-from simulator.case.load import load_texts
-from simulator.case.variants import main_of
-from simulator.errors import CaseError
 from simulator.run_settings import THOROUGH, RunSettings
-from simulator.studies.evaluate import Failed, Workers, one_thread, or_failed
-from simulator.studies.grid_error import companion_cell_size
+from simulator.studies.evaluate import Failed, Workers
+from simulator.studies.moved_runs import Score, Trial, gain
 from simulator.studies.moves import Move, moves_for
 from simulator.studies.prolonged import prolonged
 
 #: Name of the findings in a result file.
 NAME = "remedies"
 
-#: A move that takes off less than this, over all places together, is not worth making [s].
-LEAST_GAIN = 60.0
-
-#: Places that are named where a plan leaves some cold.
-MOST_NAMED = 6
-
 #: Moves of a plan, at most (choice: more are no plan for a day).
 MOST_STEPS = 12
-
-
-@dataclass(frozen=True, slots=True)
-class Score:
-    """What a run comes to. Times in s, nan: not even in the prolonged run."""
-
-    cold: int  # places not done by the planned end of the heat
-    cold_litres: float
-    lateness: float  # summed over all places [s]
-    finishing: float  # the last place done [s]
-    stops: int  # things that heat must not reach, or past their limit
-    latest: tuple[str, ...] = ()  # the places that are done last or never, at most ``MOST_NAMED``
-
-    @property
-    def rank(self) -> tuple[float, float]:
-        """Smaller is better: lateness, then the finishing time."""
-        return (self.lateness, math.inf if math.isnan(self.finishing) else self.finishing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,17 +76,6 @@ class Remedies:
     checked_cell_size: float = math.nan
 
 
-@dataclass(frozen=True, slots=True)
-class _Ask:
-    """One run as it goes to a process: the case's texts with moves made."""
-
-    sources: Mapping[str, str]
-    main: str
-    moves: tuple[Move, ...]
-    cell_size: float
-    settings: RunSettings
-
-
 def remedies(
     case: Case,
     cell_size: float,
@@ -138,13 +100,13 @@ def remedies(
     CaseError
         If the case itself cannot be run on those cells.
     """
-    trial = _Trial(case, cell_size, settings, workers, on_run)
+    trial = Trial(case, cell_size, settings, workers, on_run)
     base = trial.score(())
     listed = moves_for(case, answer) if moves is None else tuple(moves)
     found = trial.scores([(move,) for move in listed])
     tried = [_tried(move, base, score) for move, score in zip(listed, found, strict=True)]
     gains = {
-        move: base.lateness - score.lateness
+        move: gain(base, score)
         for move, score in zip(listed, found, strict=True)
         if isinstance(score, Score)
     }
@@ -171,128 +133,13 @@ def remedies(
     )
 
 
-def score_of(answer: Assessment, planned: float, end: float) -> Score:
-    """Return what a prolonged run comes to, given the planned end of the heat and its own [s]."""
-    late = [place for place in answer.places if not place.time_to_done <= planned]
-    return Score(
-        cold=len(late),
-        cold_litres=sum(place.litres for place in late),
-        lateness=sum(_until(place.time_to_done, end) - planned for place in late),
-        finishing=answer.finishing_time,
-        stops=sum(row.verdict == ORDER[0] for row in answer.harm),
-        latest=tuple(f"{place.owner}, {place.words}" for place in late[:MOST_NAMED]),
-    )
-
-
-def _until(time: float, end: float) -> float:
-    return end if math.isnan(time) else min(time, end)
-
-
-def _run(ask: _Ask) -> Score | Failed:
-    """Make the moves, run the case and score it, or tell why it cannot be done."""
-    return or_failed(lambda: _scored(ask))
-
-
-def _with_moves(sources: Mapping[str, str], main: str, moves: Sequence[Move]) -> Case:
-    """Return the case after some moves."""
-    texts = dict(sources)
-    for move in moves:
-        texts = changed_texts(texts, main, move.values, move.remove)
-    return load_texts(texts, main)
-
-
-def _scored(ask: _Ask) -> Score:
-    """Make the moves, run the case and score it."""
-    asked = _with_moves(ask.sources, ask.main, ask.moves)
-    case = prolonged(asked)
-    run = simulation.simulate(case, ask.cell_size, settings=one_thread(ask.settings))
-    answer = assess(case, run.grid, run.history)
-    return score_of(answer, asked.treatment.heat_ends, case.treatment.horizon)
-
-
-class _Trial:
-    """Scores lists of moves by running them; what has been run is not run again."""
-
-    def __init__(
-        self,
-        case: Case,
-        cell_size: float,
-        settings: RunSettings,
-        workers: Workers,
-        on_run: Callable[[int, str], None],
-        *,
-        exactly: bool = False,
-    ) -> None:
-        self.cell_size = cell_size if exactly else companion_cell_size(cell_size) or cell_size
-        self.runs = 0
-        self.width = workers.count  # runs made at once
-        self._case, self._settings, self._workers = case, settings, workers
-        self._on_run = on_run
-        self._known: dict[frozenset[str], Score | Failed] = {}
-
-    def on_cells(self, cell_size: float) -> "_Trial":
-        """Return the same on other cells [m]."""
-        return _Trial(
-            self._case, cell_size, self._settings, self._workers, self._on_run, exactly=True
-        )
-
-    def scores(self, lists: Sequence[Sequence[Move]]) -> list[Score | Failed]:
-        """Return the score of each list of moves, or why it cannot be made."""
-        names = [frozenset(move.words for move in moves) for moves in lists]
-        all_of = dict(zip(names, lists, strict=True))
-        new = {name: moves for name, moves in all_of.items() if name not in self._known}
-        sources, main = dict(self._case.sources), main_of(self._case)
-        asked = [
-            _Ask(sources, main, tuple(moves), self.cell_size, self._settings)
-            for moves in new.values()
-        ]
-        keys = list(new)
-        for number, found in self._workers.each(_run, asked):
-            self._known[keys[number]] = found
-            self.runs += 1
-            moves = asked[number].moves
-            self._on_run(self.runs, moves[-1].words if moves else "as it is")
-        return [self._known[name] for name in names]
-
-    def score(self, moves: Sequence[Move]) -> Score:
-        """Return the score of one list of moves.
-
-        Raises
-        ------
-        CaseError
-            If it cannot be run.
-        """
-        found = self.scores([moves])[0]
-        if isinstance(found, Failed):
-            raise CaseError(found.reason)
-        return found
-
-    def try_score(self, moves: Sequence[Move]) -> Score | None:
-        """Return the score of one list of moves, None if it cannot be run."""
-        found = self.scores([moves])[0]
-        return None if isinstance(found, Failed) else found
-
-    def together(self, moves: Sequence[Move]) -> Score | None:
-        """Return the score of all moves that go together, the later giving way; None: no run."""
-        chosen: list[Move] = []
-        for move in moves:
-            if isinstance(self.scores([(move,)])[0], Failed):
-                continue
-            if all(move.goes_with(other) for other in chosen) and self._can_stand([*chosen, move]):
-                chosen.append(move)
-        return self.try_score(chosen) if chosen else None
-
-    def _can_stand(self, moves: Sequence[Move]) -> bool:
-        """Tell whether the moves leave a case that can be laid out, without running it."""
-        try:
-            _with_moves(self._case.sources, main_of(self._case), moves)
-        except CaseError:
-            return False
-        return True
+#: What each move is expected to gain on top of a plan, and what is none.
+Expected = dict[Move, tuple[float, float]]
+NOTHING = (0.0, 0.0)
 
 
 def _greedy(
-    trial: _Trial, base: Score, gains: Mapping[Move, float]
+    trial: Trial, base: Score, gains: Mapping[Move, tuple[float, float]]
 ) -> tuple[tuple[Move, ...], list[Step]]:
     """Return the moves of the plan and what it comes to after each."""
     plan: tuple[Move, ...] = ()
@@ -300,7 +147,7 @@ def _greedy(
     now = base
     expected = dict(gains)
     while now.cold and len(plan) < MOST_STEPS:
-        best = _best_next(trial, plan, now, expected)
+        best = _best_next(trial, plan, now, expected) or _best_of_all(trial, plan, now, expected)
         if best is None:
             break
         move, now = best
@@ -310,7 +157,7 @@ def _greedy(
 
 
 def _best_next(
-    trial: _Trial, plan: tuple[Move, ...], now: Score, expected: dict[Move, float]
+    trial: Trial, plan: tuple[Move, ...], now: Score, expected: Expected
 ) -> tuple[Move, Score] | None:
     """Return the move that gains most on top of a plan; ``expected`` gains are brought up to date.
 
@@ -318,9 +165,9 @@ def _best_next(
     the next is expected to.
     """
     left = [move for move in expected if all(move.goes_with(other) for other in plan)]
-    left.sort(key=lambda move: -expected[move])
+    left.sort(key=expected.__getitem__, reverse=True)
     best: tuple[Move, Score] | None = None
-    gained = LEAST_GAIN
+    gained = NOTHING
     while left and expected[left[0]] > gained:
         batch, left = left[: trial.width], left[trial.width :]
         found = trial.scores([(*plan, move) for move in batch])
@@ -328,9 +175,24 @@ def _best_next(
             if isinstance(score, Failed):
                 del expected[move]
                 continue
-            expected[move] = now.lateness - score.lateness
+            expected[move] = gain(now, score)
             if expected[move] > gained:
                 best, gained = (move, score), expected[move]
+    return best
+
+
+def _best_of_all(
+    trial: Trial, plan: tuple[Move, ...], now: Score, expected: Expected
+) -> tuple[Move, Score] | None:
+    """Return the same of all moves left, also of those that gained nothing so far."""
+    if not plan:
+        return None  # each has just been tried by itself
+    hoped = dict.fromkeys(expected, (math.inf, math.inf))
+    best = _best_next(trial, plan, now, hoped)
+    for move in [*expected]:
+        if move not in hoped:
+            del expected[move]
+    expected.update((move, found) for move, found in hoped.items() if math.isfinite(found[0]))
     return best
 
 
@@ -347,9 +209,9 @@ def _tried(move: Move, base: Score, score: Score | Failed) -> Tried:
     )
 
 
-def _worth(tried: Tried) -> tuple[bool, float, float, str]:
+def _worth(tried: Tried) -> tuple[bool, float, float, float, str]:
     if tried.score is None:
-        return (True, 0.0, 0.0, tried.words)
+        return (True, 0.0, 0.0, 0.0, tried.words)
     return (False, *tried.score.rank, tried.words)
 
 

@@ -2,7 +2,8 @@
 
 import math
 
-from simulator.studies.remedies import Remedies, Score, Tried
+from simulator.studies.moved_runs import LEAST_LITRES, Score
+from simulator.studies.remedies import Remedies, Tried
 from simulator.units import System, format_quantity, format_small_length
 
 TITLE = "What would help"
@@ -10,22 +11,23 @@ TITLE = "What would help"
 #: Single moves that are printed; all are in the JSON.
 _MOST_MOVES = 10
 
-#: A gain smaller than this is told as no difference: [min], [l] (choice).
-_LEAST_MINUTES, _LEAST_LITRES = 0.5, 0.05
+#: A gain smaller than this is told as no difference [min] (choice).
+_LEAST_MINUTES = 0.5
 
 
 def in_words(found: Remedies, units: System = "si") -> list[str]:
     """Return the findings as paragraphs for print."""
     lines = [_as_it_is(found, units)]
-    gaining = [move for move in found.moves if move.score and move.minutes >= _LEAST_MINUTES]
+    gaining = [move for move in found.moves if _gains(move)]
     if gaining:
         lines.append(
-            "Single moves, by the minutes that they gain on average over the places that are late:"
+            "Single moves, by the minutes that they gain on average over the places that are late, "
+            "then by the cold litres:"
         )
         lines += [
             f"{number}. {_single(move)}" for number, move in enumerate(gaining[:_MOST_MOVES], 1)
         ]
-    rest = [move for move in found.moves if move.score and move.minutes < _LEAST_MINUTES]
+    rest = [move for move in found.moves if move.score and not _gains(move)]
     if rest:
         lines.append(f"{_moves(len(rest))} by itself gains nothing or does harm.")
     barred = [move for move in found.moves if move.score is None]
@@ -33,6 +35,13 @@ def in_words(found: Remedies, units: System = "si") -> list[str]:
         told = "; ".join(move.words for move in barred)
         lines.append(f"Cannot be made as the rooms stand (no room, or nothing to change): {told}.")
     return [*lines, *_plan(found, units), *_together(found), _basis(found, units)]
+
+
+def _gains(move: Tried) -> bool:
+    """Return whether a move gains minutes, or litres at no cost of minutes."""
+    if abs(move.minutes) >= _LEAST_MINUTES:
+        return move.minutes > 0.0
+    return move.score is not None and move.litres >= LEAST_LITRES
 
 
 def _as_it_is(found: Remedies, units: System) -> str:
@@ -63,10 +72,10 @@ def _finish(score: Score, found: Remedies, units: System) -> str:
 
 
 def _single(move: Tried) -> str:
-    gains = [f"{move.minutes:.0f} min"]
+    gains = [f"{move.minutes:.0f} min" if move.minutes >= _LEAST_MINUTES else "no minutes"]
     if move.places:
         gains.append(_fewer(move.places))
-    if abs(move.litres) >= _LEAST_LITRES:
+    if abs(move.litres) >= LEAST_LITRES:
         gains.append(f"{abs(move.litres):.1f} l {'less' if move.litres > 0 else 'more'}")
     return f"{move.words}: {', '.join(gains)}."
 

@@ -30,7 +30,8 @@ from simulator.output.sheet.timeline import moved_equipment, timeline
 from simulator.output.sheet.watch_list import watch_list
 from simulator.output.sheet.write_sheet import sheet_html
 from simulator.studies.band import Band, Quantiles, SpotChance, Weight
-from simulator.studies.remedies import Remedies, Score, Step, Tried
+from simulator.studies.moved_runs import Score
+from simulator.studies.remedies import Remedies, Step, Tried
 from simulator.studies.uncertain import Uncertain
 from simulator.units import System
 

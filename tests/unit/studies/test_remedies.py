@@ -19,11 +19,12 @@ from simulator.case.variants import varied
 from simulator.errors import CaseError
 from simulator.grid.voxelise import voxelise
 from simulator.run_settings import QUICK
-from simulator.studies import remedies as study
+from simulator.studies import moved_runs
 from simulator.studies.evaluate import Failed, Workers
+from simulator.studies.moved_runs import Score, gain, score_of
 from simulator.studies.moves import Move, moves_for
 from simulator.studies.prolonged import prolonged
-from simulator.studies.remedies import Remedies, Score, remedies, score_of
+from simulator.studies.remedies import Remedies, remedies
 from simulator.studies.remedies_words import in_words
 
 GEOMETRIES = Path(__file__).parents[3] / "geometries"
@@ -171,22 +172,56 @@ def test_gains_are_those_of_running_it_again() -> None:
     assert any(one.minutes > 0.0 for one in found.moves)
 
 
+def test_litres_decide_where_minutes_do_not_tell() -> None:
+    now = Score(4, 30.0, 7200.0, math.nan, 0)
+    sooner, less = replace(now, lateness=7100.0), replace(now, lateness=7190.0, cold_litres=20.0)
+    assert gain(now, sooner) == (100.0, 0.0)
+    assert gain(now, less) == (0.0, 10.0)
+    assert gain(now, sooner) > gain(now, less) > gain(now, now) == (0.0, 0.0)
+    later = replace(less, lateness=7400.0)
+    assert gain(now, later) < (0.0, 0.0)
+    assert sorted([now, less, sooner], key=lambda score: score.rank) == [sooner, less, now]
+
+
+def test_the_plan_goes_on_by_litres_among_places_that_never_finish(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Minutes end with the first move; p gains more litres than q, and r gains beside p only."""
+
+    def run(ask: moved_runs._Ask) -> Score:
+        names = {move.words for move in ask.moves}
+        litres = {"p": 9.0, "q": 4.0, "r": 6.0 * ("p" in names), "a": 0.0, "z": -3.0}
+        late = 7200.0 - 1800.0 * ("a" in names)
+        return Score(4, 40.0 - sum(litres[name] for name in names), late, math.nan, 0)
+
+    monkeypatch.setattr(moved_runs, "_run", run)
+    moves = [Move(name, (name,)) for name in "zrqpa"]
+    with Workers(1) as workers:
+        found = remedies(small(), 0.2, judged_cold(small()), workers, moves=moves)
+    assert [step.words for step in found.plan] == ["a", "p", "q", "r"]
+    assert found.plan[-1].score.cold_litres == 21.0
+    assert [move.words for move in found.moves] == ["a", "p", "q", "r", "z"]
+    words = " ".join(in_words(found))
+    assert "p: no minutes, 9.0 l less." in words
+    assert "Each of 2 more moves by itself gains nothing or does harm." in words
+
+
 #: What each move takes off by itself [s], and what it has left once another is made.
 WORTH = {"a": 1000.0, "b": 700.0, "c": 600.0, "d": -50.0}
 
 
-def pretended_run(ask: study._Ask) -> Score | Failed:
-    """Score moves by a table: b is worth little after a, c clears the rest, x cannot be made."""
+def pretended_run(ask: moved_runs._Ask) -> Score | Failed:
+    """Score moves by a table: b adds nothing to a, c clears the rest, x cannot be made."""
     names = {move.words for move in ask.moves}
     if "x" in names:
         return Failed("there is no room for it")
-    worth: Mapping[str, float] = {**WORTH, **({"b": 10.0} if "a" in names else {})}
+    worth: Mapping[str, float] = {**WORTH, **({"b": 4.0} if "a" in names else {})}
     late = max(1600.0 - sum(worth[name] for name in names), 0.0)
     return Score(int(late > 0.0) * 4, late / 100.0, late, math.nan if late else 100.0, 0)
 
 
 def pretended(monkeypatch: pytest.MonkeyPatch, names: str) -> Remedies:
-    monkeypatch.setattr(study, "_run", pretended_run)
+    monkeypatch.setattr(moved_runs, "_run", pretended_run)
     moves = [Move(name, (name,), item=f"item {name}") for name in names]
     with Workers(1) as workers:
         return remedies(small(), 0.1, judged_cold(small()), workers, moves=moves)
