@@ -1,6 +1,7 @@
 """``roomsoak band``: how sure the answer in a result file is, from many runs of its case."""
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
     from simulator.case.case import Case
     from simulator.studies.band import Band
+    from simulator.studies.pace import Pace
     from simulator.units import System
 
 #: Runs of an ensemble and the seed of what they draw, if nothing is said.
@@ -74,9 +76,10 @@ def append_band(
     from simulator.studies import band as study
     from simulator.studies.band_words import plan_in_words
     from simulator.studies.evaluate import Workers
+    from simulator.studies.pace import Pace
 
     with Workers() as workers:
-        plan = study.plan_band(case, cell_size, samples=samples, workers=workers)
+        plan = study.plan_band(cell_size, samples=samples, workers=workers)
         if not quiet:
             click.echo(plan_in_words(plan, units), err=True)
         try:
@@ -87,7 +90,7 @@ def append_band(
                 workers,
                 samples=samples,
                 seed=seed,
-                on_done=_silent if quiet else _told,
+                on_done=_silent if quiet else _Told(Pace(samples, workers.count)),
             )
         except KeyboardInterrupt as stop:
             raise Interrupted(
@@ -101,11 +104,21 @@ def _silent(done: int, of: int) -> None:
     pass
 
 
-def _told(done: int, of: int) -> None:
-    """Say on stderr how many runs are done: at a terminal in one line, else now and then."""
-    import sys
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """Says on stderr how many runs are done, and what is left."""
 
-    if sys.stderr.isatty():
-        click.echo(f"\r{done} of {of} runs", err=True, nl=done == of)
-    elif done % 16 == 0 or done == of:
-        click.echo(f"{done} of {of} runs", err=True)
+    pace: "Pace"
+
+    def __call__(self, done: int, of: int) -> None:
+        """Say it: at a terminal in one line, else after the first run and now and then."""
+        import sys
+
+        if not done:
+            self.pace.begin()
+            return
+        words = f"{done} of {of} runs{self.pace.remark(done)}"
+        if sys.stderr.isatty():
+            click.echo(f"\r{words:<40}", err=True, nl=done == of)
+        elif done == 1 or done % 16 == 0 or done == of:
+            click.echo(words, err=True)

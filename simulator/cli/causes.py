@@ -43,17 +43,33 @@ def causes(
     from simulator.studies import causes as study
     from simulator.studies.causes_words import TITLE, in_words
     from simulator.studies.evaluate import Workers
+    from simulator.studies.neutral_runs import COALITIONS
+    from simulator.studies.pace import Pace
+    from simulator.units import format_small_length
 
     result = read_result(result_path)
     answer = assess(result.case, result.grid, result.history)
     points = study.slowest_points(result.case, result.grid, result.history, answer.cold_spots)
 
-    def told(done: int) -> None:
-        if not quiet:
-            click.echo(f"causes: {done} of {len(points)} spots", err=True)
-
     try:
         with Workers() as workers, progress_report(units, is_quiet=quiet) as report:
+            if not quiet:
+                click.echo(
+                    "causes: 2 runs of the whole dwelling on cells of "
+                    f"{format_small_length(cell_size, units)}, then {len(COALITIONS)} small ones "
+                    f"around each spot (spots: {len(points)}, {workers.count} at a time); how "
+                    "long they take is told as they are done",
+                    err=True,
+                )
+            pace = Pace(len(points), workers.count)
+
+            def told(done: int) -> None:
+                if not done:
+                    pace.begin()
+                elif not quiet:
+                    words = f"causes: {done} of {len(points)} spots"
+                    click.echo(f"{words}{pace.remark(done)}", err=True)
+
             found = study.causes(
                 result.case, cell_size, points, workers, progress=report, on_point=told
             )

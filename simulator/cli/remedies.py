@@ -31,21 +31,33 @@ def remedies(result_path: Path, units: "System", as_json: bool, quiet: bool) -> 
     from simulator.output.findings import append_findings
     from simulator.studies import remedies as study
     from simulator.studies.evaluate import Workers
+    from simulator.studies.grid_error import companion_cell_size
     from simulator.studies.moves import moves_for
+    from simulator.studies.pace import Pace
     from simulator.studies.remedies_words import TITLE, in_words
+    from simulator.units import format_small_length
 
     result = read_result(result_path)
     answer = assess(result.case, result.grid, result.history)
     moves = moves_for(result.case, answer)
-    if not quiet:
-        click.echo(f"remedies: {len(moves)} moves, each tried by a run, then a plan", err=True)
-
-    def told(runs: int, words: str) -> None:
-        if not quiet:
-            click.echo(f"run {runs}: {words}", err=True)
 
     try:
         with Workers() as workers:
+            runs = study.expected_runs(len(moves))
+            pace = Pace(runs, workers.count)
+            if not quiet:
+                cells = companion_cell_size(result.cell_size) or result.cell_size
+                click.echo(
+                    f"remedies: about {runs} runs (each of the moves found: {len(moves)}; then a plan) "
+                    f" on cells of {format_small_length(cells, units)}, {workers.count} at a "
+                    "time; how long they take is told as they are done",
+                    err=True,
+                )
+
+            def told(runs: int, words: str) -> None:
+                if not quiet:
+                    click.echo(f"run {runs}: {words}{pace.remark(runs)}", err=True)
+
             found = study.remedies(
                 result.case, result.cell_size, answer, workers, moves=moves, on_run=told
             )

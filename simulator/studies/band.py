@@ -108,7 +108,6 @@ class Plan:
 
     samples: int
     cell_size: float
-    seconds: float  # all of it, on ``workers`` processes
     workers: int
 
 
@@ -135,8 +134,8 @@ class _Sample:
     coldest: Mapping[PlaceKey, float]
 
 
-def plan_band(case: Case, cell_size: float, *, samples: int, workers: Workers) -> Plan:
-    """Return how many runs on which cells an ensemble takes, and about how long.
+def plan_band(cell_size: float, *, samples: int, workers: Workers) -> Plan:
+    """Return how many runs on which cells an ensemble takes.
 
     Raises
     ------
@@ -146,8 +145,7 @@ def plan_band(case: Case, cell_size: float, *, samples: int, workers: Workers) -
     if samples < FEWEST:
         raise CaseError(f"{samples} samples are too few for a band; take {FEWEST} or more")
     coarse = companion_cell_size(cell_size) or cell_size
-    one = simulation.estimate(case, coarse, THOROUGH).seconds
-    return Plan(samples, coarse, one * (samples + 1) / workers.count, workers.count)
+    return Plan(samples, coarse, workers.count)
 
 
 def band(
@@ -168,7 +166,7 @@ def band(
     cell_size : of the run that ``answer`` judges [m].
     samples : runs of the ensemble, ``FEWEST`` or more.
     seed : of the Latin hypercube; the same seed gives the same band.
-    on_done : told after each run how many of how many are done.
+    on_done : told after each run how many of how many are done, first that none is.
 
     Raises
     ------
@@ -192,6 +190,7 @@ def band(
         }
     asked = [_Ask(*common, dict(zip(names, row, strict=True)), correction) for row in table]
     found: dict[int, _Sample] = {}
+    on_done(0, samples)
     for done, (number, sample) in enumerate(workers.each(_run, asked), start=1):
         if not isinstance(sample, Failed):
             found[number] = sample

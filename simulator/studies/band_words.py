@@ -18,9 +18,11 @@ _MOST_SPOTS, _MOST_WEIGHTS = 12, 3
 def plan_in_words(plan: Plan, units: System = "si") -> str:
     """Return what an ensemble will cost, before it is begun."""
     cells = format_small_length(plan.cell_size, units)
-    time = format_quantity(plan.seconds, "time", units)
     processes = "1 process" if plan.workers == 1 else f"{plan.workers} processes"
-    return f"band: {plan.samples} runs on cells of {cells}, {processes}: about {time}"
+    return (
+        f"band: {plan.samples} runs on cells of {cells}, {processes}; how long they take is "
+        "told as they are done"
+    )
 
 
 def in_words(found: Band, units: System = "si") -> list[str]:

@@ -133,7 +133,8 @@ def causes(
     cell_size, settings : of the study's runs.
     points : what ``slowest_points`` found in a run of this case, on any cells.
     progress : as for ``simulate``.
-    on_point : called with how many points are done.
+    on_point : called with how many points are done, first with none when the runs of the whole
+        dwelling are.
 
     Raises
     ------
@@ -143,6 +144,8 @@ def causes(
     made = study(case, cell_size, settings=settings, progress=progress)
     tasks = [local_task(made, nearest_place(made.grid, point)) for point in points]
     found: dict[int, SpotCauses] = {}
+    if on_point is not None:
+        on_point(0)
     for number, lags in workers.each(by_surroundings, tasks):
         if isinstance(lags, Failed):
             raise CaseError(lags.reason)

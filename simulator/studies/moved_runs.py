@@ -116,19 +116,26 @@ class Trial:
         workers: Workers,
         on_run: Callable[[int, str], None],
         *,
-        exactly: bool = False,
+        runs_before: int | None = None,
     ) -> None:
-        self.cell_size = cell_size if exactly else companion_cell_size(cell_size) or cell_size
-        self.runs = 0
+        self._is_check = runs_before is not None
+        companion = None if self._is_check else companion_cell_size(cell_size)
+        self.cell_size = companion or cell_size
+        self.runs = runs_before or 0
         self.width = workers.count  # runs made at once
         self._case, self._settings, self._workers = case, settings, workers
         self._on_run = on_run
         self._known: dict[frozenset[str], Score | Failed] = {}
 
     def on_cells(self, cell_size: float) -> "Trial":
-        """Return the same on other cells [m]."""
+        """Return the same on other cells [m], to check a plan; its count of runs goes on."""
         return Trial(
-            self._case, cell_size, self._settings, self._workers, self._on_run, exactly=True
+            self._case,
+            cell_size,
+            self._settings,
+            self._workers,
+            self._on_run,
+            runs_before=self.runs,
         )
 
     def scores(self, lists: Sequence[Sequence[Move]]) -> list[Score | Failed]:
@@ -146,7 +153,9 @@ class Trial:
             self._known[keys[number]] = found
             self.runs += 1
             moves = asked[number].moves
-            self._on_run(self.runs, moves[-1].words if moves else "as it is")
+            words = moves[-1].words if moves else "as it is"
+            words = "the whole plan on the cells of the result" if self._is_check else words
+            self._on_run(self.runs, words)
         return [self._known[name] for name in names]
 
     def score(self, moves: Sequence[Move]) -> Score:

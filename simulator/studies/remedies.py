@@ -127,10 +127,19 @@ def remedies(
         clears=last.cold == 0,
         everything=everything,
         costs=_costs(listed, base, found),
-        runs=trial.runs + (finer.runs if finer else 0),
+        runs=finer.runs if finer else trial.runs,
         checked=checked,
         checked_cell_size=cell_size if checked else math.nan,
     )
+
+
+def expected_runs(moves: int) -> int:
+    """Return about how many runs it takes to try some moves and put a plan together.
+
+    As it is, each move, and about as many again for the rounds of the plan (estimate: from half to
+    twice as many in the shipped cases).
+    """
+    return 2 * (moves + 1)
 
 
 #: What each move is expected to gain on top of a plan, and what is none.

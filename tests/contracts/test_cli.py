@@ -677,7 +677,10 @@ def test_remedies_are_appended_to_the_result(folder: Path, monkeypatch: pytest.M
     table = json.loads(found.stdout)
     assert [move["words"] for move in table["moves"]] == ["pull the bed off"]
     assert read_result(folder / "a.vtkhdf").findings["remedies"] == table
-    assert "run 2: pull the bed off" in found.stderr
+    first, *told = found.stderr.splitlines()
+    assert "about 4 runs (each of the moves found: 1; then a plan) on cells of 20.0 cm" in first
+    assert re.fullmatch(r"run 1: as it is, about \d+ (s|min) left", told[0])
+    assert told[1].startswith("run 2: pull the bed off")
 
 
 # --- lesson
@@ -752,7 +755,8 @@ def test_causes_are_appended_to_the_result(folder: Path, monkeypatch: pytest.Mon
     assert read_result(folder / "a.vtkhdf").findings["causes"] == table
     (spot,) = table["spots"]
     assert sum(cause["share"] for cause in spot["causes"]) == pytest.approx(1.0)
-    assert "causes: 1 of 1 spots" in found.stderr
+    assert "small ones around each spot (spots: 1, 1 at a time)" in found.stderr
+    assert "causes: 1 of 1 spots\n" in found.stderr
     assert call("causes", "a.vtkhdf", "--cell", "3 m").exit_code == 2
 
 
