@@ -48,8 +48,8 @@ def remedies(result_path: Path, units: "System", as_json: bool, quiet: bool) -> 
             if not quiet:
                 cells = companion_cell_size(result.cell_size) or result.cell_size
                 click.echo(
-                    f"remedies: about {runs} runs (each of the moves found: {len(moves)}; then a plan) "
-                    f" on cells of {format_small_length(cells, units)}, {workers.count} at a "
+                    f"remedies: about {runs} runs (each of the moves found: {len(moves)}; then a "
+                    f"plan) on cells of {format_small_length(cells, units)}, {workers.count} at a "
                     "time; how long they take is told as they are done",
                     err=True,
                 )
