@@ -14,7 +14,7 @@ from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.grid import FloatArray
 from simulator.grid.voxelise import voxelise
 from simulator.physics.heat.implicit_steps import ImplicitSteps
-from simulator.physics.radiation.exchange import RadiationExchange
+from simulator.physics.radiation.exchange import RadiationExchange, pairs_of
 
 # VDI 6007-1, test case 1 (data as in an open library of building models): two elements, a load.
 EXTERIOR, INTERIOR = 10.5, 75.5  # [m²]
@@ -103,10 +103,12 @@ class VdiRoom:
         is_outer = (grid.surfaces.axis == 1) & (grid.surfaces.sign > 0)
         kelvin = 22.0 + ZERO_CELSIUS
         exchange = EXTERIOR * H_RADIATION / (4.0 * STEFAN_BOLTZMANN * kelvin**3)
+        areas = sparse.csr_array(np.array([[0.0, exchange], [exchange, 0.0]]))
         radiation = RadiationExchange(
             patch_of_surface=np.where(is_outer, 0, 1),
             area=np.array([EXTERIOR, INTERIOR]),
-            exchange=sparse.csr_array(np.array([[0.0, exchange], [exchange, 0.0]])),
+            exchange=areas,
+            pairs=pairs_of(areas),
             closure_error=0.0,
         )
         h = np.where(is_outer, H_EXTERIOR, H_INTERIOR)

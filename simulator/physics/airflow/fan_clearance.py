@@ -39,11 +39,14 @@ class Clearance:
     nearest: float
 
 
-def clearance(grid: Grid, centre: FloatArray, direction: FloatArray, diameter: float) -> Clearance:
+def clearance(
+    solids: "Solids", centre: FloatArray, direction: FloatArray, diameter: float
+) -> Clearance:
     """Return what stands near a disc.
 
     Parameters
     ----------
+    solids : what rays end at on the grid.
     centre, direction : of the disc, (3,) [m] and a unit vector.
     diameter : [m].
 
@@ -58,9 +61,9 @@ def clearance(grid: Grid, centre: FloatArray, direction: FloatArray, diameter: f
     """
     rim = centre + 0.5 * diameter * _around(direction)
     reach = REACH * diameter
-    solids = _Solids(grid, centre, reach + diameter)
-    behind = solids.distance(rim, -direction, reach, diameter / POINTS)
-    before = solids.distance(rim, direction, reach, diameter / POINTS)
+    near = solids.within(reach + diameter, centre)
+    behind = near.distance(rim, -direction, reach, diameter / POINTS)
+    before = near.distance(rim, direction, reach, diameter / POINTS)
     loss = sum(_loss(float(gaps.mean()), diameter) for gaps in (behind, before))
     return Clearance(loss, float(min(behind.min(), before.min())))
 
@@ -81,19 +84,18 @@ def _around(direction: FloatArray) -> FloatArray:
     return np.outer(np.cos(angle), one) + np.outer(np.sin(angle), two)
 
 
-class _Solids:
+@dataclass(frozen=True, slots=True)
+class Solids:
     """What rays end at: walls, boxes of solid stuff, and blocked cells that no box explains."""
 
-    def __init__(self, grid: Grid, centre: FloatArray, radius: float) -> None:
-        self._grid = grid
-        is_part = np.array([isinstance(part, SolidPart) for part in grid.parts], dtype=np.bool_)
-        has_box = np.zeros(grid.is_open.size, dtype=np.bool_)
-        if is_part.any():
-            has_box[grid.shares.cell[is_part[grid.shares.part]]] = True
-        self._is_wall = (grid.room < 0) | (grid.is_blocked & ~has_box.reshape(grid.shape))
-        lattice = Lattice((grid.x_edges, grid.y_edges, grid.z_edges), grid.cell_size)
-        boxes = [place_box(part.box, lattice) for part in grid.parts if isinstance(part, SolidPart)]
-        self._boxes = [box for box in boxes if _distance(box, centre) <= radius]
+    grid: Grid
+    is_wall: BoolArray  # [i, j, k]
+    boxes: tuple[PlacedBox, ...]
+
+    def within(self, radius: float, centre: FloatArray) -> "Solids":
+        """Return the same with the boxes alone that come within a radius [m] of a point."""
+        near = (box for box in self.boxes if _distance(box, centre) <= radius)
+        return Solids(self.grid, self.is_wall, tuple(near))
 
     def distance(
         self, origins: FloatArray, direction: FloatArray, reach: float, step: float
@@ -107,12 +109,24 @@ class _Solids:
 
     def _holds(self, points: FloatArray) -> BoolArray:
         """Whether each point lies in a wall or in solid stuff."""
-        cell = cells_at(self._grid, points)
-        is_held: BoolArray = (cell < 0) | self._is_wall.ravel()[cell]
-        for box in self._boxes:
+        cell = cells_at(self.grid, points)
+        is_held: BoolArray = (cell < 0) | self.is_wall.ravel()[cell]
+        for box in self.boxes:
             local = (points - box.centre) @ box.axes
             is_held |= np.all(np.abs(local) <= box.half, axis=1)
         return is_held
+
+
+def solids_of(grid: Grid) -> Solids:
+    """Return what rays end at on a grid."""
+    is_part = np.array([isinstance(part, SolidPart) for part in grid.parts], dtype=np.bool_)
+    has_box = np.zeros(grid.is_open.size, dtype=np.bool_)
+    if is_part.any():
+        has_box[grid.shares.cell[is_part[grid.shares.part]]] = True
+    is_wall = (grid.room < 0) | (grid.is_blocked & ~has_box.reshape(grid.shape))
+    lattice = Lattice((grid.x_edges, grid.y_edges, grid.z_edges), grid.cell_size)
+    boxes = (place_box(part.box, lattice) for part in grid.parts if isinstance(part, SolidPart))
+    return Solids(grid, is_wall, tuple(boxes))
 
 
 def _distance(box: PlacedBox, point: FloatArray) -> float:

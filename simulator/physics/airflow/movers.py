@@ -8,7 +8,7 @@ import numpy as np
 from simulator.case.parts import AirMover, HeatedJet
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid, IntArray
-from simulator.physics.airflow.fan_clearance import Clearance, clearance
+from simulator.physics.airflow.fan_clearance import Clearance, Solids, clearance, solids_of
 from simulator.physics.airflow.open_faces import bodies_of_air
 from simulator.physics.airflow.settings import EddyModel
 from simulator.physics.airflow.staggered import AXES, Layout, StaggeredMesh
@@ -80,12 +80,13 @@ def discs(grid: Grid, mesh: StaggeredMesh) -> tuple[Disc, ...]:
         If no open face lies in a fan's disc.
     """
     bodies = mesh.layout.pad_cells(bodies_of_air(grid).reshape(grid.shape) + 1)  # 0 without air
-    return tuple(_disc(grid, mesh, thrust, bodies) for thrust in thrusts(grid))
+    solids = solids_of(grid)
+    return tuple(_disc(solids, mesh, thrust, bodies) for thrust in thrusts(grid))
 
 
-def _disc(grid: Grid, mesh: StaggeredMesh, thrust: Thrust, bodies: IntArray) -> Disc:
+def _disc(solids: Solids, mesh: StaggeredMesh, thrust: Thrust, bodies: IntArray) -> Disc:
     acting = [axis for axis in AXES if abs(thrust.direction[axis]) > 1e-9]
-    weights = {axis: _disc_weight(grid, mesh, thrust, axis) for axis in acting}
+    weights = {axis: _disc_weight(solids.grid, mesh, thrust, axis) for axis in acting}
     is_own = bodies == np.argmax(np.bincount(bodies, sum(weights.values())))
     faces, shares = [], []
     for axis in AXES:
@@ -98,13 +99,13 @@ def _disc(grid: Grid, mesh: StaggeredMesh, thrust: Thrust, bodies: IntArray) -> 
             )
         faces.append(np.flatnonzero(own))
         shares.append(own[faces[axis]] / whole if axis in weights else own)
-    return Disc(thrust, _clearance(grid, thrust), tuple(faces), tuple(shares))
+    return Disc(thrust, _clearance(solids, thrust), tuple(faces), tuple(shares))
 
 
-def _clearance(grid: Grid, thrust: Thrust) -> Clearance | None:
+def _clearance(solids: Solids, thrust: Thrust) -> Clearance | None:
     if thrust.shut_off == inf:
         return None
-    return clearance(grid, thrust.centre, thrust.direction, thrust.diameter)
+    return clearance(solids, thrust.centre, thrust.direction, thrust.diameter)
 
 
 def mover_force(

@@ -50,8 +50,8 @@ class ImplicitSteps:
     """
 
     error: float = 0.1
-    solver_tolerance: float = 2e-3
-    longest: float = 300.0
+    solver_tolerance: float = 3e-3
+    longest: float = 1200.0
     shortest: float = 5.0
     switching: float = 0.5
 
@@ -105,6 +105,11 @@ class _Factored:
     def __init__(self, solver: HeatSolver, length: float) -> None:
         self.system: ShiftedSystem = solver.shifted(GAMMA * length)
         self.responses: list[Attempt] = []
+
+    def ratio(self, other: "_Factored") -> float:
+        """Return how many times longer the longer step of the two is [-]."""
+        one, two = self.system.time_constant, other.system.time_constant
+        return max(one / two, two / one)
 
 
 class _Stepper:
@@ -266,16 +271,21 @@ class _Stepper:
         )
 
     def _responses(self, factored: _Factored) -> list[Attempt]:
-        """Rise of the retained nodes for one watt of each heater over a stage [K/W]."""
+        """Rise of the retained nodes for one watt of each heater over a stage [K/W].
+
+        That of the stage nearest in length is where the solution begins.
+        """
         if not factored.responses:
             model, system = self.epoch.model, factored.system
-            none = np.zeros(model.layout.retained)
-            for heater in model.heaters:
-                load = none.copy()
+            known = [other for other in self.factored.values() if other.responses]
+            nearest = min(known, key=factored.ratio, default=None)
+            for number, heater in enumerate(model.heaters):
+                load = np.zeros(model.layout.retained)
                 load[heater.node] += heater.weight
                 scale = float((heater.weight / system.diagonal[heater.node]).max())
+                guess = np.zeros_like(load) if nearest is None else nearest.responses[number].x
                 factored.responses.append(
-                    system.improved(Attempt(load, none, load), 1e-3 * scale, self.epoch.pulse)
+                    system.improved(system.attempt(load, guess), 1e-3 * scale, self.epoch.pulse)
                 )
         return factored.responses
 

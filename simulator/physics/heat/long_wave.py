@@ -3,13 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
-from simulator.constants import ZERO_CELSIUS
 from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.heat.kernels import IndexArray, SingleArray, subtract_long_wave
 from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
-from simulator.physics.radiation.exchange import RadiationExchange, pair_conductance
+from simulator.physics.radiation.exchange import RadiationExchange, conductances
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +52,7 @@ def long_wave(
 
     Notes
     -----
-    Each pair of patches exchanges by ``pair_conductance``: exact at their given mean temperatures,
+    Each pair of patches exchanges by its ``conductances``: exact at their given mean temperatures,
     and symmetric. The mean of a patch weighs its surfaces by area and emissivity.
     """
     row = np.flatnonzero(radiation.patch_of_surface >= 0)
@@ -64,21 +62,21 @@ def long_wave(
     total = np.bincount(patch, weights=strength, minlength=patches)
     weight = strength / total[patch]
     surface = surface_temperatures(layout, temperatures)[row]
-    kelvin = ZERO_CELSIUS + np.bincount(patch, weights=weight * surface, minlength=patches)
-    exchange = sparse.coo_array(0.5 * (radiation.exchange + radiation.exchange.T))
-    g = pair_conductance(exchange.data, kelvin[exchange.row], kelvin[exchange.col])
-    conductance = sparse.csr_array(
-        (g.astype(np.float32), (exchange.row, exchange.col)), shape=(patches, patches)
-    )
-    given = conductance.astype(np.float64).sum(axis=1)
-    pairs = sparse.triu(conductance, k=1, format="csr")
+    mean = np.bincount(patch, weights=weight * surface, minlength=patches).astype(np.float64)
+    between, own = conductances(radiation, mean)
+    conductance = between.astype(np.float32)
+    pairs = radiation.pairs
+    first = np.repeat(np.arange(patches), np.diff(pairs.row_start))
+    given = own.copy()
+    for ends in (first, pairs.column):
+        given += np.bincount(ends, weights=conductance, minlength=patches)
     return LongWave(
         node=layout.surface_node[row].astype(np.uint32),
         patch=patch.astype(np.uint32),
         weight=weight,
         diagonal=weight * given[patch],
-        row_start=pairs.indptr.astype(np.uint32),
-        column=pairs.indices.astype(np.uint32),
-        conductance=pairs.data,
-        own=conductance.diagonal().astype(np.float64),
+        row_start=pairs.row_start,
+        column=pairs.column,
+        conductance=conductance,
+        own=own,
     )

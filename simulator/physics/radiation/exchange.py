@@ -14,13 +14,16 @@ below 0.1 K) against face by face, as much as the noise of 64 instead of 256 ray
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array, csr_array
+from numpy.typing import NDArray
+from scipy.sparse import csr_array, triu
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
 from simulator.physics.radiation.closing import close_exchange, share_counts
-from simulator.physics.radiation.kernels import HOLDS_STUFF, Ray, Scene, cast_rays
+from simulator.physics.radiation.kernels import HOLDS_STUFF, Ray, Scene, cast_rays, linearise
 from simulator.physics.radiation.patches import group_surfaces
+
+IndexArray = NDArray[np.uint32]
 
 # One compiled call casts about this many rays, so that it stays under 0.2 s.
 _RAYS_PER_CALL = 100_000
@@ -34,6 +37,16 @@ _MOST_FLIGHTS = 200
 
 
 @dataclass(frozen=True, slots=True)
+class PatchPairs:
+    """Pairs of different patches, each in the row of the lower number, and each with itself."""
+
+    row_start: IndexArray  # (P + 1,)
+    column: IndexArray
+    area: FloatArray  # total-exchange area G of each pair [m²]
+    own: FloatArray  # (P,) of each patch with itself [m²]
+
+
+@dataclass(frozen=True, slots=True)
 class RadiationExchange:
     """What ``radiation_exchange`` returns. S surfaces, P patches.
 
@@ -44,12 +57,14 @@ class RadiationExchange:
     patch_of_surface : (S,) patch of each surface row; -1: does not radiate.
     area : (P,) sum of the members' areas [m²].
     exchange : (P, P) total-exchange areas G [m²], symmetric, rows sum to ε A of the patch.
+    pairs : the same, each pair of different patches once.
     closure_error : rms error of the row sums before closing over the rms of ε A [-]: the noise.
     """
 
     patch_of_surface: IntArray
     area: FloatArray
     exchange: csr_array
+    pairs: PatchPairs
     closure_error: float
 
 
@@ -58,6 +73,9 @@ NO_RADIATION = RadiationExchange(
     patch_of_surface=np.zeros(0, dtype=np.int64),
     area=np.zeros(0),
     exchange=csr_array((0, 0), dtype=np.float64),
+    pairs=PatchPairs(
+        np.zeros(1, dtype=np.uint32), np.zeros(0, dtype=np.uint32), np.zeros(0), np.zeros(0)
+    ),
     closure_error=0.0,
 )
 
@@ -90,42 +108,41 @@ def radiation_exchange(
     shared = share_counts(raw, target / cast)
     error = shared.sum(axis=1) - target
     noise = float(np.sqrt(np.sum(error**2) / np.sum(target**2)))
-    return RadiationExchange(patch, area, close_exchange(shared, target), noise)
+    closed = close_exchange(shared, target)
+    return RadiationExchange(patch, area, closed, pairs_of(closed), noise)
 
 
-def pair_conductance(exchange: FloatArray, first: FloatArray, second: FloatArray) -> FloatArray:
-    """Return g in q = g (T_1 - T_2) = σ G (T_1⁴ - T_2⁴), exact at the two temperatures [W/K].
-
-    Parameters
-    ----------
-    exchange : total-exchange area G of each pair [m²].
-    first, second : temperatures of each pair [K].
-    """
-    return STEFAN_BOLTZMANN * exchange * (first * first + second * second) * (first + second)
-
-
-def linearised_conductances(
+def conductances(
     exchange: RadiationExchange, patch_temperature: FloatArray
-) -> csr_array:
-    """Return the symmetric conductances K between patches, without a diagonal, shape (P, P) [W/K].
+) -> tuple[FloatArray, FloatArray]:
+    """Return the conductance of each of ``exchange.pairs`` and of each patch to itself [W/K].
 
     Parameters
     ----------
     exchange : of the grid.
-    patch_temperature : temperatures to linearise about [°C].
+    patch_temperature : temperatures to linearise about [°C], shape (P,).
 
     Notes
     -----
     K_ij = σ G_ij (T_i² + T_j²)(T_i + T_j), which is 4 σ G T³ for equal temperatures and gives the
     exact flow, q_i = Σ_j K_ij (T_i - T_j), at the temperatures themselves.
     """
+    pairs = exchange.pairs
     kelvin = patch_temperature + ZERO_CELSIUS
-    pairs = coo_array(exchange.exchange)
-    keep = pairs.row != pairs.col
-    row, column = pairs.row[keep], pairs.col[keep]
-    warm, cool = kelvin[row], kelvin[column]
-    value = pair_conductance(pairs.data[keep], warm, cool)
-    return csr_array((value, (row, column)), shape=pairs.shape)
+    between = np.empty(pairs.column.size)
+    linearise(pairs.row_start, pairs.column, pairs.area, kelvin, STEFAN_BOLTZMANN, between)
+    return between, 4.0 * STEFAN_BOLTZMANN * pairs.own * kelvin**3
+
+
+def pairs_of(exchange: csr_array) -> PatchPairs:
+    """Return a symmetric exchange (P, P) [m²] with each pair of different patches once."""
+    upper = csr_array(triu(exchange, k=1, format="csr"))
+    return PatchPairs(
+        upper.indptr.astype(np.uint32),
+        upper.indices.astype(np.uint32),
+        upper.data,
+        exchange.diagonal(),
+    )
 
 
 def _sum_by_patch(patch: IntArray, quantity: FloatArray, patches: int) -> FloatArray:

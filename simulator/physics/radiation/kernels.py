@@ -1,4 +1,4 @@
-"""The compiled loop of long-wave exchange: rays from patch to patch through the cells of the grid.
+"""The compiled loops of long-wave exchange: rays from patch to patch through the cells of the grid.
 
 Faces of a cell are numbered 2·axis + side, side 0 low and 1 high. A cell's byte ``walls`` has bit
 ``face`` set where that face stops rays, and bit 6 where stuff within the cell catches some of them.
@@ -279,3 +279,20 @@ def cast_rays(
                 value[filled] = received[target]
                 filled += 1
         count[source - first_patch] = filled - before
+
+
+@cell_loop
+def linearise(
+    row_start: NDArray[np.uint32],
+    column: NDArray[np.uint32],
+    area: FloatArray,
+    kelvin: FloatArray,
+    stefan_boltzmann: float,
+    out: FloatArray,
+) -> None:
+    """out = σ G (T_i² + T_j²)(T_i + T_j) of each pair, rows i and columns j [W/K]."""
+    for i in range(row_start.size - 1):
+        one = kelvin[i]
+        for p in range(row_start[i], row_start[i + 1]):
+            other = kelvin[column[p]]
+            out[p] = stefan_boltzmann * area[p] * (one * one + other * other) * (one + other)

@@ -8,7 +8,7 @@ from builders import WOOD, box_room
 from simulator.case.parts import Box, Refuge, SolidPart, Vector
 from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
-from simulator.physics.airflow.fan_clearance import POINTS, Clearance, clearance
+from simulator.physics.airflow.fan_clearance import POINTS, Clearance, clearance, solids_of
 
 D = 0.5
 EAST = (1.0, 0.0, 0.0)
@@ -17,7 +17,7 @@ STEP = D / POINTS
 
 def about(grid: Grid, centre: Vector, direction: Vector = EAST) -> Clearance:
     unit = np.array(direction) / np.linalg.norm(direction)
-    return clearance(grid, np.array(centre), unit, D)
+    return clearance(solids_of(grid), np.array(centre), unit, D)
 
 
 def loss_of(gap: float) -> float:

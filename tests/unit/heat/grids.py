@@ -25,7 +25,7 @@ from simulator.grid.grid import (
 )
 from simulator.physics.airflow.air_exchange import AirExchange
 from simulator.physics.airflow.airflow import Airflow
-from simulator.physics.radiation.exchange import RadiationExchange
+from simulator.physics.radiation.exchange import RadiationExchange, pairs_of
 
 Wall = tuple[Construction, float, float]  # construction, temperature behind, resistance to it
 
@@ -378,7 +378,8 @@ def black_box(grid: Grid, patches: int) -> RadiationExchange:
     strength = 0.8 * area
     exchange = np.outer(strength, strength) / strength.sum()
     np.fill_diagonal(exchange, 0.0)
-    return RadiationExchange(patch, area, sparse.csr_array(exchange), 0.0)
+    areas = sparse.csr_array(exchange)
+    return RadiationExchange(patch, area, areas, pairs_of(areas), 0.0)
 
 
 def cells(*flat: int) -> CellSet:
