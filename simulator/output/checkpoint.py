@@ -6,7 +6,6 @@ part. The hash of its case is stored with it, and no other case can be resumed f
 """
 
 import json
-import os
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -17,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.errors import ResultError, reason_of
+from simulator.output.whole_file import whole_file
 
 _META = "meta_json"
 
@@ -39,20 +39,13 @@ def save_checkpoint(
     named: dict[str, Any] = {_META: np.array(json.dumps(meta)), **arrays}
     if any(array.dtype.hasobject for array in arrays.values()):
         raise ValueError("a checkpoint holds numbers, booleans and text, no objects")
-    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        with unfinished.open("wb") as file:
+        with whole_file(path, is_forced=True) as unfinished, unfinished.open("wb") as file:
             np.savez(file, **named)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-        _sync_folder(path.parent)
     except OSError as error:
         raise ResultError(
             f"{path}: the checkpoint cannot be written ({reason_of(error)})"
         ) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
 
 
 def load_checkpoint(
@@ -82,14 +75,3 @@ def load_checkpoint(
             "start without resuming, or remove it"
         )
     return arrays, meta
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force the renaming itself to the disk, where the system lets a folder be opened."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -13,7 +13,6 @@ several times; an error of 1/2048 K changes a dose by 0.03 %.
 import dataclasses
 import hashlib
 import json
-import os
 import platform
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -36,6 +35,7 @@ from simulator.output.cf_variables import PACKED, write_cf_variables
 from simulator.output.findings import findings_in
 from simulator.output.overwriting import refuse_to_overwrite
 from simulator.output.vtk_view import write_vtk_view
+from simulator.output.whole_file import whole_file
 
 _FORMAT = 1
 _FIELD_STEP = 1.0 / 128.0  # [K]
@@ -177,16 +177,15 @@ def write_result(
     versions : of the program and its libraries; those of this process if None.
     """
     refuse_to_overwrite([path], force=force)
-    unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
     used = current_versions() if versions is None else versions
     try:
-        with ResultWriter(unfinished, case, cell_size, grid, main=main, versions=used) as writer:
+        with (
+            whole_file(path) as part,
+            ResultWriter(part, case, cell_size, grid, main=main, versions=used) as writer,
+        ):
             writer.finish(history)
-        unfinished.replace(path)
     except OSError as error:
         raise ResultError(f"{path}: cannot be written ({reason_of(error)})") from error
-    finally:
-        unfinished.unlink(missing_ok=True)
 
 
 def read_result(path: Path) -> Result:

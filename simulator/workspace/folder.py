@@ -11,6 +11,7 @@ from pathlib import Path, PurePosixPath
 
 from simulator.case.sections import read_text
 from simulator.errors import CaseError
+from simulator.output.whole_file import whole_file
 from simulator.workspace.refusals import NotThere
 
 #: Ends the name of a file that is being written.
@@ -111,19 +112,8 @@ class Folder:
 
 def _replace(path: Path, text: str) -> None:
     """Write a file under another name, force it to the disk, and give it its name."""
-    part = path.with_name(f".{path.name}.{os.getpid()}{PART}")
-    try:
+    with whole_file(path, part=f".{path.name}.{os.getpid()}{PART}", is_forced=True) as part:
         with part.open("w", encoding="utf-8", newline="") as file:
             file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
         if path.exists():
             part.chmod(path.stat().st_mode & 0o7777)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

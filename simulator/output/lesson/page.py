@@ -20,6 +20,7 @@ from simulator.output.lesson.pictures import main_states, still
 from simulator.output.side_panel import short_words
 from simulator.output.viewer.pack import Fineness, pack
 from simulator.output.viewer.script import viewer_script
+from simulator.output.whole_file import whole_file
 from simulator.studies.comparison import COMMON_LITRES
 from simulator.studies.comparison_words import shown as figure_text
 from simulator.studies.lesson_words import sentences
@@ -230,7 +231,6 @@ def _spot(spot: Any, units: System) -> str:
 
 def write_page(page: Page, path: Path) -> Path:
     """Write the hand-out; it appears under its name only when it is whole."""
-    part = path.with_name(f"{path.name}.part")
-    part.write_text(page.text, encoding="utf-8")
-    part.replace(path)
+    with whole_file(path) as unfinished:
+        unfinished.write_text(page.text, encoding="utf-8")
     return path

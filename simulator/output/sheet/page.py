@@ -1,6 +1,5 @@
 """A printed page as one file: HTML that needs nothing beside it, or PDF by WeasyPrint."""
 
-import os
 from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
@@ -11,6 +10,7 @@ from markupsafe import Markup
 
 from simulator.errors import RenderError, ResultError
 from simulator.output.overwriting import refuse_to_overwrite
+from simulator.output.whole_file import whole_file
 from simulator.units import System
 
 #: Endings of file names, and so the formats, that a sheet can have.
@@ -55,14 +55,11 @@ def write_page(html: str, out_path: Path) -> Path:
     """
     is_pdf = out_path.suffix.lower() == ".pdf"
     data = _weasyprint().HTML(string=html).write_pdf() if is_pdf else html.encode()
-    unfinished = out_path.with_name(f"{out_path.name}.{os.getpid()}.part")
     try:
-        unfinished.write_bytes(data)
-        unfinished.replace(out_path)
+        with whole_file(out_path) as unfinished:
+            unfinished.write_bytes(data)
     except OSError as error:
         raise ResultError(f"{out_path}: cannot be written ({error.strerror})") from error
-    finally:
-        unfinished.unlink(missing_ok=True)
     return out_path
 
 
