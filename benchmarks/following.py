@@ -20,6 +20,7 @@ from following_truths import FINER, MODEL, truth, truth_key
 
 from simulator.case.load import load_texts
 from simulator.cli.follow_basis import basis_mark
+from simulator.grid.place_key import place_key
 from simulator.output.checkpoint import load_checkpoint, save_checkpoint
 from simulator.studies.evaluate import Workers
 from simulator.studies.following.basis import Basis
@@ -91,7 +92,7 @@ def summary(
         expected = max(
             (np.inf if true[key] is None else true[key])
             for p in basis.places
-            if (key := (p.owner, p.words, p.room)) in true
+            if (key := place_key(p)) in true
         )
         told = None if np.isinf(expected) else expected
         finish.append(holds(found.finishing, told))
@@ -102,7 +103,7 @@ def summary(
             errors.append(error)
             within.append(bool(abs(error) <= 0.1))
         for row in found.places:
-            key = (row.owner, row.words, row.room)
+            key = place_key(row)
             if key in true:
                 place.append((key, holds(row.done, true[key]), row.done.middle, true[key]))
         last.append(found.places[0].owner == one["places"][0][0])

@@ -6,6 +6,7 @@ from simulator.assessment.end_of_heat import END_OF_RUN, EndOfHeat
 from simulator.assessment.harm import HarmVerdict
 from simulator.assessment.power import NO_POWER, PowerSheet
 from simulator.grid.grid import FloatArray, IntArray
+from simulator.grid.place_key import PlaceKey
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +47,8 @@ class ColdSpot:
     low: tuple[float, float, float]
     high: tuple[float, float, float]
     refuges: IntArray
-    #: Owner, words and room of the hiding places that it lies in, the one with most of it first:
-    #: the same on every grid.
-    places: tuple[tuple[str, str, str], ...] = ()
+    #: The hiding places that it lies in, the one with most of it first.
+    places: tuple[PlaceKey, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

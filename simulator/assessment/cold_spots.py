@@ -17,6 +17,7 @@ from simulator.assessment.taken_out import stays
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup, Refuges
+from simulator.grid.place_key import PlaceKey, place_key
 from simulator.history import History
 
 #: Share of the refuge volume that is called slow when every place is done [-] (our choice).
@@ -189,13 +190,13 @@ def _describe(
     )
 
 
-def _places_in(refuges: Refuges, region: IntArray) -> tuple[tuple[str, str, str], ...]:
+def _places_in(refuges: Refuges, region: IntArray) -> tuple[PlaceKey, ...]:
     """Return owner, words and room of the groups in a region, the one with most of it first."""
     shares = _shares(refuges, region)
     groups = np.unique(refuges.group[region])
     order = groups[np.argsort(-shares[groups], kind="stable")]
     found = (refuges.groups[index] for index in order)
-    return tuple((group.owner, group.words, group.room) for group in found)
+    return tuple(place_key(group) for group in found)
 
 
 def _corners(grid: Grid, cells: IntArray) -> tuple[Vector, Vector]:

@@ -23,6 +23,7 @@ from simulator.case.load import load_texts
 from simulator.case.variants import main_of
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.place_key import PlaceKey, place_key
 from simulator.history import History
 from simulator.run_settings import THOROUGH, RunSettings
 from simulator.studies.evaluate import Failed, Workers, or_failed
@@ -44,9 +45,6 @@ FEWEST = 64
 
 #: A place that warms by less than this [K] is corrected evenly in time.
 _LEAST_WARMING = 1.0
-
-#: Owner, words and room of a hiding place: the same on every grid.
-PlaceKey = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +184,7 @@ def band(
         correction = {
             key: place.coldest - nominal.coldest[key]
             for place in answer.places
-            if (key := (place.owner, place.words, place.room)) in nominal.coldest
+            if (key := place_key(place)) in nominal.coldest
         }
     asked = [_Ask(*common, dict(zip(names, row, strict=True)), correction) for row in table]
     found: dict[int, _Sample] = {}
@@ -239,24 +237,19 @@ def _sample(ask: _Ask) -> _Sample:
         finishing_colder=judged.finishing_time_colder,
         cold_share=cold / volume if volume else 0.0,
         is_cold={
-            (place.owner, place.words, place.room): (
+            place_key(place): (
                 place.state == "not done",
                 place.state != "done",
             )
             for place in judged.places
         },
-        coldest={(place.owner, place.words, place.room): place.coldest for place in judged.places},
+        coldest={place_key(place): place.coldest for place in judged.places},
     )
 
 
 def _per_refuge(grid: Grid, correction: Mapping[PlaceKey, float]) -> FloatArray:
     """Return the correction of each refuge (R,) [K]; a place that only one grid knows has none."""
-    of_group = np.array(
-        [
-            correction.get((group.owner, group.words, group.room), 0.0)
-            for group in grid.refuges.groups
-        ]
-    )
+    of_group = np.array([correction.get(place_key(group), 0.0) for group in grid.refuges.groups])
     return of_group[grid.refuges.group] if of_group.size else np.zeros(0)
 
 

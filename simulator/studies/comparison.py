@@ -20,6 +20,7 @@ from simulator.assessment.taken_out import seen_temperature
 from simulator.case.case import Case
 from simulator.errors import ResultError
 from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.place_key import PlaceKey, place_key
 from simulator.history import History, nearest_index
 from simulator.studies import band, grid_error
 from simulator.units import format_quantity
@@ -47,9 +48,6 @@ class Ensemble:
 #: is carried in and out.
 COMMON_LITRES = "volume below 50 °C, in the places that all of them have"
 
-#: A hiding place: owner, words, room.
-Place = tuple[str, str, str]
-
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -64,7 +62,7 @@ class Answer:
     cell_size: float  # [m]
     time: FloatArray  # (T,) [s]
     assessment: Assessment
-    places: tuple[Place, ...]  # G of them
+    places: tuple[PlaceKey, ...]  # G of them
     cold_litres: FloatArray  # (T, G) [l]
     bands: Mapping[str, float]
     ensemble: Ensemble | None = None
@@ -130,7 +128,7 @@ def answer_of(
         for figure in found.get("figures", ())
         if figure["band"] is not None
     }
-    places = tuple((group.owner, group.words, group.room) for group in grid.refuges.groups)
+    places = tuple(place_key(group) for group in grid.refuges.groups)
     cold = _cold_litres(grid, history)
     several = _ensemble(findings.get(band.NAME))
     return Answer(label, case, cell_size, history.time, assessment, places, cold, bands, several)

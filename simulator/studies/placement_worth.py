@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from simulator.grid.place_key import PlaceKey, place_key
 from simulator.studies.fan_layout import FanPlace
 from simulator.studies.figures import PlaceTime, mean_value
 from simulator.studies.layout import Layout, given_fans
@@ -155,19 +156,16 @@ def _helped(
     return tuple(found[:most])
 
 
-_Key = tuple[str, str, str]
-
-
-def _mean_times(outcomes: Sequence[Outcome]) -> dict[_Key, PlaceTime]:
+def _mean_times(outcomes: Sequence[Outcome]) -> dict[PlaceKey, PlaceTime]:
     """Return each place's time in the first state, the mean over the starts."""
-    times: dict[_Key, list[float]] = {}
+    times: dict[PlaceKey, list[float]] = {}
     for outcome in outcomes:
         for place in outcome.states[0].times if outcome.states else ():
-            times.setdefault((place.owner, place.words, place.room), []).append(place.time)
+            times.setdefault(place_key(place), []).append(place.time)
     return {key: PlaceTime(*key, mean_value(runs)) for key, runs in times.items()}
 
 
 def _pairs(
-    whole: dict[_Key, PlaceTime], left: dict[_Key, PlaceTime]
-) -> list[tuple[_Key, tuple[PlaceTime, float]]]:
+    whole: dict[PlaceKey, PlaceTime], left: dict[PlaceKey, PlaceTime]
+) -> list[tuple[PlaceKey, tuple[PlaceTime, float]]]:
     return [(key, (place, left[key].time)) for key, place in whole.items() if key in left]

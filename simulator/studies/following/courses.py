@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from simulator.case.case import Case
 from simulator.case.parts import Vector
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeGroup
+from simulator.grid.place_key import place_key
 from simulator.history import History
 
 #: Time between the temperatures that are kept [s].
@@ -72,11 +73,11 @@ def course_of(case: Case, grid: Grid, history: History) -> Course:
 def matched(finer: Course, coarse: Course) -> FloatArray:
     """Return what finer cells add, place by place; a place that only one grid knows gets none."""
     sensors = coarse.temperature.shape[1] - len(coarse.places) - 1
-    where = {(p.owner, p.words, p.room): n for n, p in enumerate(finer.places)}
+    where = {place_key(p): n for n, p in enumerate(finer.places)}
     added = np.zeros(coarse.temperature.shape)
     added[:, :sensors] = finer.temperature[:, :sensors] - coarse.temperature[:, :sensors]
     for number, place in enumerate(coarse.places):
-        other = where.get((place.owner, place.words, place.room))
+        other = where.get(place_key(place))
         if other is not None:
             fine = finer.temperature[:, sensors + other]
             added[:, sensors + number] = fine - coarse.temperature[:, sensors + number]
