@@ -398,6 +398,15 @@ def format_small_length(size: float, system: System = "si") -> str:
     return f"{size / INCH:.2f} in" if system == "us" else format_quantity(size, "length")
 
 
+def kilowatts(watts: float) -> str:
+    """Return a power in kW in both systems, as plates and circuits have it.
+
+    >>> kilowatts(5600.0)
+    '5.60 kW'
+    """
+    return f"{watts / 1000.0:.2f} kW"
+
+
 def whole_degrees(celsius: float, system: System) -> str:
     """Return a round temperature as text without decimals.
 

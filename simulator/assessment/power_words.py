@@ -7,14 +7,14 @@ from simulator.assessment.cords import CordCheck
 from simulator.assessment.energy import FUEL_BASIS, KILOWATT_HOUR, THERM, EnergyUse
 from simulator.assessment.plugging import PluggingPlan
 from simulator.assessment.power import BASIS, PowerSheet
-from simulator.units import GALLON, System, format_quantity
+from simulator.units import GALLON, System, format_quantity, kilowatts
 
 
 def circuit_warnings(sheet: PowerSheet) -> list[str]:
     """Return what is wrong with the circuits and cords, each in one sentence."""
     warnings = [
-        f"circuit '{circuit.name}' would carry {_kilowatts(circuit.power)} for hours; at most "
-        f"{_kilowatts(circuit.allowed)} is allowed (80 % of its rating); it {circuit.trips}"
+        f"circuit '{circuit.name}' would carry {kilowatts(circuit.power)} for hours; at most "
+        f"{kilowatts(circuit.allowed)} is allowed (80 % of its rating); it {circuit.trips}"
         for circuit in sheet.circuits
         if circuit.is_overloaded
     ]
@@ -134,7 +134,3 @@ def _needs(check: CordCheck) -> str:
 
 def _volume(litres: float, units: System) -> str:
     return f"{litres * 1e-3 / GALLON:.1f} gal" if units == "us" else f"{litres:.1f} l"
-
-
-def _kilowatts(watts: float) -> str:
-    return f"{watts / 1000.0:.2f} kW"

@@ -245,12 +245,14 @@ def _furniture_lines(understood: "Understanding", units: "System") -> list[str]:
 
 
 def _equipment_lines(understood: "Understanding", units: "System") -> list[str]:
+    from simulator.units import kilowatts
+
     rows = [
         (
             piece.name,
             piece.words,
             piece.room,
-            f"{piece.electrical_power / 1000.0:.2f} kW" if piece.electrical_power > 0.0 else "",
+            kilowatts(piece.electrical_power) if piece.electrical_power > 0.0 else "",
         )
         for piece in understood.equipment
     ]
@@ -260,6 +262,7 @@ def _equipment_lines(understood: "Understanding", units: "System") -> list[str]:
 def _circuit_lines(understood: "Understanding", units: "System") -> list[str]:
     from simulator.assessment.power import BASIS
     from simulator.assessment.power_words import cord_lines, plan_lines
+    from simulator.units import kilowatts
 
     sheet = understood.power
     if not sheet.circuits:
@@ -268,7 +271,7 @@ def _circuit_lines(understood: "Understanding", units: "System") -> list[str]:
         (
             circuit.name,
             f"{circuit.voltage:g} V {circuit.rating:g} A",
-            f"{circuit.power / 1000.0:.2f} of {circuit.allowed / 1000.0:.2f} kW",
+            f"{circuit.power / 1000.0:.2f} of {kilowatts(circuit.allowed)}",
             "OVERLOADED" if circuit.is_overloaded else "",
             ", ".join(circuit.loads),
         )
@@ -289,7 +292,7 @@ def _harm_lines(understood: "Understanding", units: "System") -> list[str]:
 
 
 def _heat_lines(understood: "Understanding", units: "System") -> list[str]:
-    from simulator.units import format_quantity
+    from simulator.units import format_quantity, kilowatts
 
     store = understood.heat_store
     contents, air, shell = (
@@ -302,7 +305,7 @@ def _heat_lines(understood: "Understanding", units: "System") -> list[str]:
     if understood.heating_power > 0.0:
         least = format_quantity(understood.least_heating_time, "time", units)
         lines.append(
-            f"  heaters: {understood.heating_power / 1000.0:.2f} kW at most; contents and air "
+            f"  heaters: {kilowatts(understood.heating_power)} at most; contents and air "
             f"alone take {least} of that, the shell more"
         )
     return lines

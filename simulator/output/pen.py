@@ -26,6 +26,16 @@ DOTS_PER_INCH = 100
 POINTS = 72.0 / DOTS_PER_INCH
 
 
+def rgb(colour: str) -> tuple[int, int, int]:
+    """Return red, green and blue (0 to 255) of a colour.
+
+    >>> rgb("#1c1cff")
+    (28, 28, 255)
+    """
+    red, green, blue = (int(colour[start : start + 2], 16) for start in (1, 3, 5))
+    return red, green, blue
+
+
 @dataclass(frozen=True, slots=True)
 class Pen:
     """Draws onto ``axes`` whose data are pixels from the upper left.

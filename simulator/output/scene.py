@@ -7,13 +7,13 @@ from numpy.typing import NDArray
 
 from simulator.assessment.assessment import Assessment, ColdSpot
 from simulator.case.case import Case
-from simulator.grid.grid import FloatArray, Grid
+from simulator.grid.grid import Grid
 from simulator.history import History
 from simulator.output.cell_hull import hull_of_cells
 from simulator.output.equipment_drawing import add_equipment, machines
 from simulator.output.furniture_drawing import add_furniture
 from simulator.output.layers import PLAIN, Layers, add_layers
-from simulator.output.pen import SPOT, SPOT_EDGE
+from simulator.output.pen import SPOT, SPOT_EDGE, rgb
 from simulator.output.shell_drawing import add_shell
 from simulator.output.surface_tint import surface_tint
 from simulator.output.temperature_scale import TemperatureScale
@@ -68,16 +68,12 @@ def laid_over(room: Pixels, spots: Pixels, face_opacity: float = FACE_OPACITY) -
     Spots are drawn opaque, so that one sees only the near side of each; then their faces let the
     room shine through, and their edges nearly not.
     """
-    face, edge = _rgb(SPOT), _rgb(SPOT_EDGE)
+    face, edge = np.array(rgb(SPOT), dtype=float), np.array(rgb(SPOT_EDGE), dtype=float)
     colour = spots[..., :3].astype(float)
     edge_share = np.clip(((colour - face) @ (edge - face)) / np.sum((edge - face) ** 2), 0.0, 1.0)
     cover = face_opacity + (EDGE_OPACITY - face_opacity) * edge_share
     opacity = (cover * spots[..., 3] / 255.0)[..., None]
     return np.asarray(np.rint(room * (1.0 - opacity) + colour * opacity), dtype=np.uint8)
-
-
-def _rgb(colour: str) -> FloatArray:
-    return np.array([int(colour[start : start + 2], 16) for start in (1, 3, 5)], dtype=float)
 
 
 def add_room(

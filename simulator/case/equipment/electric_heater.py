@@ -10,6 +10,7 @@ from simulator.case.fields import Flow, Name, PositiveLength, Power, Temperature
 from simulator.case.parts import HeatedJet
 from simulator.case.pieces import Pieces
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
+from simulator.units import kilowatts
 
 #: Temperature of the coldest air that a heater is checked with [°C]: a room at the start.
 COLD_INTAKE = 20.0
@@ -61,7 +62,7 @@ class ElectricHeater(Blower):
             raise refusal(
                 "power",
                 f"power is more than the flow carries from {COLD_INTAKE:g} °C to outlet_limit: "
-                f"at most {carried / 1000.0:.2f} kW; raise flow or outlet_limit",
+                f"at most {kilowatts(carried)}; raise flow or outlet_limit",
             )
         return self
 

@@ -9,7 +9,7 @@ from simulator.output.cell_hull import hull_of_cells
 from simulator.output.exchange.bodies import floors, furniture
 from simulator.output.exchange.gltf import ColouredBody, to_glb
 from simulator.output.field_file import Result
-from simulator.output.pen import SPOT
+from simulator.output.pen import SPOT, rgb
 from simulator.output.surface_tint import surface_tint
 from simulator.output.temperature_scale import FIXED_SCALE
 from simulator.output.viewer.solids import Mesh, machine_bodies, shell_bodies
@@ -57,5 +57,4 @@ def write_picture(result: Result, assessment: Assessment, path: Path, time: floa
 
 def _plain(colour: str, count: int) -> np.ndarray[tuple[int, int], np.dtype[np.uint8]]:
     """Return one colour such as "#e7e5e0" for each of some points."""
-    rgb = [int(colour[start : start + 2], 16) for start in (1, 3, 5)]
-    return np.tile(np.array(rgb, dtype=np.uint8), (count, 1))
+    return np.tile(np.array(rgb(colour), dtype=np.uint8), (count, 1))

@@ -12,7 +12,7 @@ from simulator.assessment.power_words import (
 )
 from simulator.case.case import Case
 from simulator.output.sheet.marks import Mark
-from simulator.units import System
+from simulator.units import System, kilowatts
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +66,8 @@ def _row(
             for name in circuit.loads
         )
         or "nothing",
-        load=f"{circuit.power / 1000.0:.2f} kW, {current:.1f} A",
-        allowed=f"{circuit.allowed / 1000.0:.2f} kW, {circuit.allowed / circuit.voltage:.1f} A",
+        load=f"{kilowatts(circuit.power)}, {current:.1f} A",
+        allowed=f"{kilowatts(circuit.allowed)}, {circuit.allowed / circuit.voltage:.1f} A",
         verdict=f"OVER: {share:.0f} %" if circuit.is_overloaded else f"{share:.0f} % of rating",
         reach=", ".join(rooms) or "any room",
     )

@@ -8,7 +8,7 @@ from simulator.case.case import Case
 from simulator.case.dwelling import Dwelling, Room, Side
 from simulator.case.parts import AirMover, HeatedJet, Vector
 from simulator.output.sheet.marks import Mark
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, kilowatts
 
 #: Within this of an axis of the compass a machine points along it [deg].
 ON_AXIS = 0.5
@@ -212,7 +212,7 @@ def _machine(mark: Mark, case: Case, tags: dict[str, str], units: System) -> str
         limit = format_quantity(blower.outlet_limit, "temperature", units)
         source = "" if blower.intake is not None else " of outdoor air"
         return (
-            f"{words}, {_kilowatts(blower.power)}, {_flow(blower, units)}{source}, outlet "
+            f"{words}, {kilowatts(blower.power)}, {_flow(blower, units)}{source}, outlet "
             f"{_size(blower, units)}, at most {limit}; obeys {_obeys(blower, case, tags)}"
         )
     if outlet is not None:
@@ -241,7 +241,3 @@ def _size(blower: AirMover | HeatedJet, units: System) -> str:
 
 def _flow(blower: AirMover | HeatedJet, units: System) -> str:
     return format_quantity(blower.flow, "flow", units)
-
-
-def _kilowatts(watts: float) -> str:
-    return f"{watts / 1000.0:.2f} kW"

@@ -35,6 +35,7 @@ from simulator.history import History
 from simulator.output.cell_hull import hull_of_cells
 from simulator.output.equipment_drawing import jet_lines
 from simulator.output.furniture_drawing import box_patches
+from simulator.output.pen import rgb
 from simulator.output.side_panel import short_words
 from simulator.output.surface_tint import surface_tint
 from simulator.output.temperature_scale import FIXED_SCALE, TemperatureScale
@@ -172,7 +173,7 @@ def _furniture(
 
 def _scale(scale: TemperatureScale) -> dict[str, Any]:
     colours = scale.colours(np.linspace(scale.low, scale.high, 256))
-    unknown = [int(scale.unknown[start : start + 2], 16) for start in (1, 3, 5)]
+    unknown = list(rgb(scale.unknown))
     return {
         "low": scale.low,
         "high": scale.high,
