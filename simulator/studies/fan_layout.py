@@ -4,15 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import tomlkit
-
 from simulator.assessment.plugging import allowed_power, is_same_voltage
 from simulator.case.case import Case
-from simulator.case.documents import parse
 from simulator.case.layout_file import CircuitRecord
-from simulator.case.load import load_texts
-from simulator.case.sections import source_name
-from simulator.case.variants import main_of
+from simulator.studies.layout_text import set_equipment, standing, with_layout
 
 #: Voltage that fans are made for where no circuit says otherwise [V] (estimate: North America).
 FAN_VOLTAGE = 120.0
@@ -54,18 +49,15 @@ def with_fans(case: Case, fans: Sequence[FanPlace], name: str) -> Case:
     CaseError
         If a fan cannot stand where it is put.
     """
-    main = main_of(case)
-    texts = dict(case.sources)
-    reference = parse(main, texts[main]).data.get("layout")
-    file = source_name(main, reference) if isinstance(reference, str) else main
-    document: Any = tomlkit.parse(texts[file])
-    if file == main and "layout" not in document:
-        document["layout"] = tomlkit.table()
-    layout = document["layout"] if file == main else document
-    layout["name"] = name
-    _replace_fans(layout, fans)
-    texts[file] = tomlkit.dumps(document)
-    return load_texts(texts, main)
+
+    def change(layout: Any) -> None:
+        layout["name"] = name
+        kept = [entry for entry in layout.get("equipment", []) if entry["kind"] != "fan"]
+        added = [_entry(number, fan) for number, fan in enumerate(fans, start=1)]
+        set_equipment(layout, [*kept, *added])
+        _plug_in(layout, fans)
+
+    return with_layout(case, change)
 
 
 def fans_of(case: Case) -> tuple[str, ...]:
@@ -73,27 +65,11 @@ def fans_of(case: Case) -> tuple[str, ...]:
     return tuple(load.name for load in case.loads if load.words == "fan")
 
 
-def _replace_fans(layout: Any, fans: Sequence[FanPlace]) -> None:
-    """Take the layout's fans out, also from its circuits, and put others in."""
-    kept = [entry.unwrap() for entry in layout.get("equipment", []) if entry["kind"] != "fan"]
-    names = {entry["name"] for entry in kept}
-    equipment = tomlkit.aot()
-    for entry in [*kept, *(_entry(number, fan) for number, fan in enumerate(fans, start=1))]:
-        equipment.append(tomlkit.item(entry))
-    layout.pop("equipment", None)
-    layout.append("equipment", equipment)
-    for circuit in layout.get("circuit", []):
-        circuit["loads"] = [load for load in circuit.get("loads", []) if load in names]
-    _plug_in(layout, fans)
-
-
 def _entry(number: int, fan: FanPlace) -> dict[str, Any]:
     entry = {
         "kind": "fan",
         "name": f"fan {number}",
-        "room": fan.room,
-        "at": [f"{fan.at[0]:.3f} m", f"{fan.at[1]:.3f} m"],
-        "turn": f"{fan.turn:.1f} deg",
+        **standing(fan.room, fan.at, fan.turn),
         "tilt": f"{fan.tilt:.1f} deg",
         "height": f"{fan.height:.3f} m",
         "diameter": f"{fan.diameter:.3f} m",

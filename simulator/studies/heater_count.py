@@ -1,20 +1,17 @@
 """The same layout with fewer heaters or one more: what each of them is worth."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
-
-import tomlkit
 
 from simulator.case.as_written import equipment_of
 from simulator.case.case import Case
 from simulator.case.equipment.placement import Blower
-from simulator.case.load import load_texts
-from simulator.case.variants import main_of
 from simulator.errors import CaseError
 from simulator.studies.candidates import Density, Floors, heater_candidates
-from simulator.studies.layout import HeaterPlace, Layout, given_heaters, layout_file
+from simulator.studies.layout import HeaterPlace, Layout, given_heaters
+from simulator.studies.layout_text import set_equipment, standing, with_layout
 from simulator.studies.objectives import Objective
 from simulator.studies.rungs import Rung
 from simulator.studies.trials import Trial, Trials
@@ -68,13 +65,11 @@ def _without(case: Case, names: Sequence[str]) -> Case:
     """Return a case without some of its machines."""
     if not names:
         return case
-    texts, document, layout = _layout_of(case)
-    kept = [piece for piece in layout["equipment"] if piece["name"] not in names]
-    _write(layout, kept)
-    for circuit in layout.get("circuit", []):
-        circuit["loads"] = [load for load in circuit.get("loads", []) if load not in names]
-    texts[layout_file(case)] = tomlkit.dumps(document)
-    return load_texts(texts, main_of(case))
+
+    def change(layout: Any) -> None:
+        set_equipment(layout, [p for p in layout["equipment"] if p["name"] not in names])
+
+    return with_layout(case, change)
 
 
 def _with_one_more(cases: Sequence[Case], layout: Layout) -> list[Case] | None:
@@ -110,45 +105,19 @@ def _nearest(pose: HeaterPlace, taken: Sequence[tuple[str, tuple[float, float]]]
 
 def _added(case: Case, layout: Layout, name: str, pose: HeaterPlace) -> Case:
     """Return a case with a heater like one of its own, and with its heaters where they stand."""
-    texts, document, table = _layout_of(case)
     moved = {heater.name: heater for heater in layout.heaters}
-    pieces = []
-    for piece in table["equipment"]:
-        heater = moved.get(piece["name"])
-        pieces.append(piece if heater is None else _at(piece, heater))
-        if piece["name"] == name:
-            another = _at(piece, pose)
-            another["name"] = name + ONE_MORE
-            pieces.append(another)
-    _write(table, pieces)
-    texts[layout_file(case)] = tomlkit.dumps(document)
-    return load_texts(texts, main_of(case))
+
+    def change(table: Any) -> None:
+        pieces = []
+        for piece in table["equipment"]:
+            heater = moved.get(piece["name"])
+            pieces.append(piece if heater is None else _at(piece, heater))
+            if piece["name"] == name:
+                pieces.append({**_at(piece, pose), "name": name + ONE_MORE})
+        set_equipment(table, pieces)
+
+    return with_layout(case, change)
 
 
-def _at(piece: dict[str, Any], heater: HeaterPlace) -> dict[str, Any]:
-    return {
-        **piece,
-        "room": heater.room,
-        "at": [f"{heater.at[0]:.3f} m", f"{heater.at[1]:.3f} m"],
-        "turn": f"{heater.turn:.1f} deg",
-    }
-
-
-def _layout_of(case: Case) -> tuple[dict[str, str], Any, Any]:
-    """Return the texts of a case, the document that holds the layout, and the layout in it."""
-    texts, file = dict(case.sources), layout_file(case)
-    document: Any = tomlkit.parse(texts[file])
-    return texts, document, document["layout"] if file == main_of(case) else document
-
-
-def _write(layout: Any, pieces: Sequence[Any]) -> None:
-    equipment = tomlkit.aot()
-    for piece in _plain(pieces):
-        equipment.append(tomlkit.item(piece))
-    layout.pop("equipment", None)
-    layout.append("equipment", equipment)
-
-
-def _plain(pieces: Sequence[Any]) -> Iterator[Any]:
-    for piece in pieces:
-        yield piece.unwrap() if hasattr(piece, "unwrap") else dict(piece)
+def _at(piece: Any, heater: HeaterPlace) -> dict[str, Any]:
+    return {**piece.unwrap(), **standing(heater.room, heater.at, heater.turn)}

@@ -10,14 +10,12 @@ import tomlkit
 from simulator.assessment.plugging import plan_circuits
 from simulator.case.as_written import equipment_of
 from simulator.case.case import Case
-from simulator.case.documents import parse
 from simulator.case.electrical import ElectricalLoad
 from simulator.case.equipment.fan import Fan
 from simulator.case.equipment.placement import Blower
-from simulator.case.load import load_texts
-from simulator.case.sections import source_name
 from simulator.case.variants import main_of, varied
 from simulator.studies.fan_layout import FanPlace, with_fans
+from simulator.studies.layout_text import layout_file, standing, with_layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +63,7 @@ def laid_out(case: Case, layout: Layout, name: str) -> Case:
     moved = {
         f"layout.equipment.{heater.name}.{key}": value
         for heater in layout.heaters
-        for key, value in (
-            ("room", heater.room),
-            ("at", [f"{heater.at[0]:.3f} m", f"{heater.at[1]:.3f} m"]),
-            ("turn", f"{heater.turn:.1f} deg"),
-        )
+        for key, value in standing(heater.room, heater.at, heater.turn).items()
     }
     base = varied(with_fans(case, (), name), moved) if moved else case
     return _plugged_in(with_fans(base, layout.fans, name))
@@ -82,21 +76,12 @@ def _plugged_in(case: Case) -> Case:
     plan = plan_circuits(case.loads, case.circuits)
     if not plan.moved:
         return case
-    main, texts = main_of(case), dict(case.sources)
-    file = layout_file(case)
-    document: Any = tomlkit.parse(texts[file])
-    layout = document["layout"] if file == main else document
-    for circuit in layout["circuit"]:
-        circuit["loads"] = [name for name, where in plan.plugs if where == circuit["name"]]
-    texts[file] = tomlkit.dumps(document)
-    return load_texts(texts, main)
 
+    def change(layout: Any) -> None:
+        for circuit in layout["circuit"]:
+            circuit["loads"] = [name for name, where in plan.plugs if where == circuit["name"]]
 
-def layout_file(case: Case) -> str:
-    """Return the name of the text that holds the layout."""
-    main = main_of(case)
-    reference = parse(main, case.sources[main]).data.get("layout")
-    return source_name(main, reference) if isinstance(reference, str) else main
+    return with_layout(case, change)
 
 
 def layout_text(case: Case, heading: Sequence[str]) -> str:
