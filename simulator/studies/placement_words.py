@@ -29,7 +29,8 @@ LIMITS = (
 
 #: What an answer by coarse cells alone leaves open.
 COARSE_ONLY = (
-    "No run on finer cells has confirmed this order of layouts; more effort would make some."
+    "No run on finer cells has confirmed this order of layouts; a search with more effort makes "
+    "such runs."
 )
 
 
