@@ -18,7 +18,14 @@ from simulator.studies.placement_search import Search
 from simulator.studies.placement_space import Ranked, Step
 from simulator.studies.placement_task import PlacementTask
 from simulator.studies.placement_task import Question as Question
-from simulator.studies.placement_worth import Compared, Contribution, compared, contributions
+from simulator.studies.placement_worth import (
+    Compared,
+    Contribution,
+    compared,
+    contributions,
+    rivals_of,
+    run_ahead,
+)
 from simulator.studies.rungs import Rung
 from simulator.studies.sensor_places import SensorPlan, place_sensors
 from simulator.studies.trial_log import TrialLog
@@ -107,7 +114,9 @@ def place(
             )
             try:
                 search.run()
-                rivals = compared(task, search, trials, tell)
+                rows = rivals_of(task, search, trials)
+                run_ahead(rows, search, trials)
+                rivals = compared(rows, search, trials, tell)
                 parts = contributions(task, search, trials, tell)
                 counts = by_heaters(
                     task.bare, search.best, trials, question.effort.judge, question.objective

@@ -53,31 +53,47 @@ class Compared:
         return mean_value(self.values)
 
 
-def compared(
-    task: PlacementTask, search: Search, trials: Trials, tell: Callable[[Step], None]
-) -> tuple[Compared, ...]:
-    """Return the answer, the given layout and common practice by the closest look of the search."""
-    number = len(task.space.fans)
-    given = Layout(given_fans(task.given), search.space.start.heaters)
-    rows = [("this plan", "search", search.best), ("the given layout", "given", given)]
-    if number:
-        fan = task.space.fans[0][0]
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """A layout that the answer is compared with, or the answer: what it is, where it comes from."""
+
+    words: str
+    standing: str
+    layout: Layout
+
+
+def rivals_of(task: PlacementTask, search: Search, trials: Trials) -> tuple[Rival, ...]:
+    """Return the answer, the given layout and those of common practice."""
+    start, fans = search.space.start, task.space.fans
+    given = Layout(given_fans(task.given), start.heaters)
+    found = [Rival("this plan", "search", search.best)]
+    if fans or given.fans:
+        found.append(Rival("the given layout", "given", given))
+    for name in PRACTICE if fans else ():
+        fan, rule = fans[0][0], RULES[name]
         numbers = RuleNumbers(diameter=fan.diameter, flow=fan.flow, power=fan.power)
-        for name in PRACTICE:
-            rule = RULES[name]
-            fans = lay_out(rule, trials.case(search.space.start), numbers, number)
-            layout = replace(
-                search.space.start, fans=tuple(replace(one, voltage=fan.voltage) for one in fans)
-            )
-            rows.append((rule.words, rule.standing, layout))
-    elif not given.fans:
-        rows = rows[:1]
-    layouts = [layout for _, _, layout in rows]
-    outcomes = _from_starts(layouts, search, trials)
+        laid = lay_out(rule, trials.case(start), numbers, len(fans))
+        layout = replace(start, fans=tuple(replace(one, voltage=fan.voltage) for one in laid))
+        found.append(Rival(rule.words, rule.standing, layout))
+    return tuple(found)
+
+
+def run_ahead(rivals: Sequence[Rival], search: Search, trials: Trials) -> None:
+    """Run at once what ``compared`` and ``contributions`` ask first, so that no process waits."""
+    close = [Trial(rival.layout, search.reached, FIRST_START) for rival in rivals]
+    trials.outcomes([*close, *_left_out(search)])
+
+
+def compared(
+    rivals: Sequence[Rival], search: Search, trials: Trials, tell: Callable[[Step], None]
+) -> tuple[Compared, ...]:
+    """Return what the answer and others are worth by the closest look of the search."""
+    outcomes = _from_starts([rival.layout for rival in rivals], search, trials)
     found = []
-    for (words, standing, layout), ours in zip(rows, outcomes, strict=True):
+    for rival, ours in zip(rivals, outcomes, strict=True):
         values = tuple(one.value(search.objective) for one in ours)
-        found.append(Compared(words, standing, len(layout.fans), tuple(ours), values))
+        number = len(rival.layout.fans)
+        found.append(Compared(rival.words, rival.standing, number, tuple(ours), values))
     tell(
         Step(
             "compared with the given layout and common practice",
@@ -115,16 +131,10 @@ def contributions(
     best = search.best
     if not best.fans:
         return ()
-    layouts = [best, *(best.without_fan(index) for index in range(len(best.fans)))]
-    asked = [
-        Trial(layout, search.effort.judge, FIRST_START + start, with_places=True)
-        for layout in layouts
-        for start in range(COMPARED_STARTS)
-    ]
-    outcomes = trials.outcomes(asked)
+    outcomes = trials.outcomes(_left_out(search))
     runs = [
-        outcomes[COMPARED_STARTS * index : COMPARED_STARTS * (index + 1)]
-        for index in range(len(layouts))
+        outcomes[first : first + COMPARED_STARTS]
+        for first in range(0, len(outcomes), COMPARED_STARTS)
     ]
     values = [mean_value([one.value(search.objective) for one in ours]) for ours in runs]
     found = [
@@ -139,6 +149,17 @@ def contributions(
     ]
     tell(Step("each fan left out in turn", best, values[0], search.effort.judge))
     return tuple(found)
+
+
+def _left_out(search: Search) -> list[Trial]:
+    """Return runs of the answer, then of it without each fan, each from all new starts."""
+    best = search.best
+    layouts = [best, *(best.without_fan(index) for index in range(len(best.fans)))]
+    return [
+        Trial(layout, search.effort.judge, FIRST_START + start, with_places=True)
+        for layout in (layouts if best.fans else ())
+        for start in range(COMPARED_STARTS)
+    ]
 
 
 def _helped(
