@@ -1,4 +1,4 @@
-"""Runs that commands need before they can show anything: read if they were made, made if not."""
+"""Runs that commands need before they can show anything, with progress and companion runs."""
 
 from typing import TYPE_CHECKING
 
@@ -30,27 +30,16 @@ def kept_or_run(
     word : begins the file's name.
     companion : also find the error of the cells, if they are fine enough for it.
     """
-    from simulator import simulation
     from simulator.assessment.assess import assess
-    from simulator.case.variants import main_of
-    from simulator.cli.checkpoint_file import CheckpointFile
     from simulator.cli.progress import progress_report
-    from simulator.output.field_file import read_result, write_result
+    from simulator.output import kept_runs
+    from simulator.output.field_file import read_result
     from simulator.output.findings import append_findings
     from simulator.studies import grid_error
 
     path = kept.path(case, cell_size, word)
-    result = kept.find(case, cell_size, word)
-    if result is None:
-        checkpoint = CheckpointFile(path.with_suffix(".checkpoint.npz"), kept.hash(case, cell_size))
-        with progress_report(units, is_quiet=quiet) as report:
-            run = simulation.simulate(
-                case, cell_size, progress=report, checkpoint=checkpoint, resume=True
-            )
-        main = main_of(case)
-        write_result(path, case, cell_size, run.grid, run.history, main=main, force=True)
-        checkpoint.remove()
-        result = read_result(path)
+    with progress_report(units, is_quiet=quiet) as report:
+        result = kept_runs.kept_or_run(kept, case, cell_size, word, progress=report)
     needs = companion and grid_error.companion_cell_size(cell_size) is not None
     if needs and grid_error.NAME not in result.findings:
         if not quiet:

@@ -77,52 +77,57 @@ def lesson(
     from simulator.case.size import check_size
     from simulator.output.kept_results import KeptResults
     from simulator.output.lesson.gathered import gather
-    from simulator.studies.lesson_plan import SERIES, preparation_series
+    from simulator.output.lesson.lesson_runs import lesson_plan
 
     case = load(case_path)
     check_size(case, cell_size)
     other = None if prepared is None else load(prepared)
-    plan = [
-        preparation_series(case, other) if name == "preparation" else SERIES[name](case)
-        for name in dict.fromkeys(names)
-    ]
+    plan = lesson_plan(case, names, other)
     out = folder or Path(f"{case_path.stem}_lesson")
     kept = KeptResults(out / "results", {})
-    _tell_cost(plan, kept, cell_size, is_quiet=quiet and not dry_run)
+    missing = _tell_cost(plan, kept, cell_size, units, is_quiet=quiet and not dry_run)
     if dry_run:
         return
     kept.folder.mkdir(parents=True, exist_ok=True)
-    results = _results(plan, kept, cell_size, units, quiet=quiet)
+    results = _results(plan, kept, cell_size, units, missing=missing, quiet=quiet)
     made = gather(case.title, cell_size, plan, results)
     written = _written(made, out, units, film=not no_film, quiet=quiet)
     _print(made, written, units, as_json=as_json)
 
 
 def _tell_cost(
-    plan: "list[Series]", kept: "KeptResults", cell_size: float, *, is_quiet: bool
-) -> None:
-    """Say on stderr how many runs there are, how many are missing and how long they may take."""
+    plan: "list[Series]",
+    kept: "KeptResults",
+    cell_size: float,
+    units: "System",
+    *,
+    is_quiet: bool,
+) -> int:
+    """Say on stderr how many runs there are and how long they may take; return how many miss."""
     from simulator import simulation
-    from simulator.units import format_quantity
+    from simulator.output.lesson.lesson_runs import WORD
+    from simulator.units import format_quantity, format_small_length
 
-    if is_quiet:
-        return
     states = {kept.hash(s.case, cell_size): s for series in plan for s in series.states}
     missing = [
-        state for state in states.values() if not kept.path(state.case, cell_size, "run").exists()
+        state for state in states.values() if not kept.path(state.case, cell_size, WORD).exists()
     ]
+    if is_quiet:
+        return len(missing)
     seconds = 0.0
     if missing:
         seconds = len(missing) * simulation.estimate(missing[0].case, cell_size).seconds
     click.echo(
-        f"{len(states)} runs on cells of {cell_size:g} m, {len(states) - len(missing)} of them made"
-        f" already; the others take about {format_quantity(seconds, 'time')} on a free core, then"
-        " pictures about as long again",
+        f"{len(states)} runs on cells of {format_small_length(cell_size, units)}, "
+        f"{len(states) - len(missing)} of them made already; the others take about "
+        f"{format_quantity(seconds, 'time')} or more on a free core, which the first of them tells "
+        "better; pictures follow",
         err=True,
     )
     for series in plan:
         for reason in series.left_out:
             click.echo(f"left out: {reason}", err=True)
+    return len(missing)
 
 
 def _results(
@@ -131,30 +136,33 @@ def _results(
     cell_size: float,
     units: "System",
     *,
+    missing: int,
     quiet: bool,
 ) -> "Mapping[str, tuple[str, Result]]":
     """Return every state's result; each run is made once and kept."""
     from simulator.cli.kept_runs import kept_or_run
+    from simulator.output.lesson.lesson_runs import WORD, Turn, lesson_results
+    from simulator.studies.pace import Pace
 
-    found: dict[str, tuple[str, Result]] = {}
-    by_key: dict[str, Result] = {}
-    states = [(series.name, state) for series in plan for state in series.states]
-    for number, (name, state) in enumerate(states, start=1):
-        key = kept.hash(state.case, cell_size)[:12]
-        if key not in by_key:
-            if not quiet:
-                click.echo(f"{number} of {len(states)}: {name}, {state.name}", err=True)
-            try:
-                by_key[key] = kept_or_run(
-                    kept, state.case, cell_size, "run", units, companion=False, quiet=quiet
-                )
-            except Interrupted as stop:
-                raise Interrupted(
-                    f"interrupted; runs kept in {kept.folder}: {len(by_key)}; the same command "
-                    "goes on from there"
-                ) from stop
-        found[f"{name}/{state.name}"] = key, by_key[key]
-    return found
+    pace, made, ready = Pace(missing), 0, 0
+
+    def result_of(turn: Turn) -> "Result":
+        nonlocal made, ready
+        case = turn.state.case
+        is_new = not kept.path(case, cell_size, WORD).exists()
+        if not quiet:
+            left = pace.remark(made) if is_new else ""
+            click.echo(f"{turn.number} of {turn.of}: {turn.words}{left}", err=True)
+        found = kept_or_run(kept, case, cell_size, WORD, units, companion=False, quiet=quiet)
+        made, ready = made + is_new, ready + 1
+        return found
+
+    try:
+        return lesson_results(plan, kept, cell_size, result_of)
+    except Interrupted as stop:
+        raise Interrupted(
+            f"interrupted; runs kept in {kept.folder}: {ready}; the same command goes on from there"
+        ) from stop
 
 
 def _written(made: "Lesson", out: Path, units: "System", *, film: bool, quiet: bool) -> list[Path]:

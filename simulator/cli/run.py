@@ -146,8 +146,8 @@ def _simulated(
 ) -> "Run":
     """Return the run, with progress on stderr and a checkpoint beside the result."""
     from simulator import simulation
-    from simulator.cli.checkpoint_file import CheckpointFile
     from simulator.cli.progress import progress_report
+    from simulator.output.checkpoint_file import CheckpointFile
     from simulator.output.field_file import current_versions, run_hash
 
     version = current_versions()["roomsoak"]

@@ -9,8 +9,6 @@ from simulator.workspace.orders import Order
 
 if TYPE_CHECKING:
     from simulator.output.field_file import Result
-    from simulator.output.kept_results import KeptResults
-    from simulator.studies.lesson_plan import State
 
 Tell = Callable[[Progress], None]
 
@@ -46,44 +44,28 @@ def make_lesson(order: Order, tell: Tell) -> dict[str, Any]:
     """Run the series of a lesson, those that are not there yet, and write the hand-out."""
     from simulator.case.load import load_texts
     from simulator.output.kept_results import KeptResults
+    from simulator.output.kept_runs import kept_or_run
     from simulator.output.lesson.gathered import gather
+    from simulator.output.lesson.lesson_runs import WORD, Turn, lesson_plan, lesson_results
     from simulator.output.lesson.page import lesson_page, write_page
-    from simulator.studies.lesson_plan import SERIES, preparation_series
+    from simulator.studies.lesson_plan import SERIES
 
     case = load_texts(order.texts, order.main)
-    others = [make(case) for name, make in SERIES.items() if name != "preparation"]
-    plan = [preparation_series(case, None), *others]
+    plan = lesson_plan(case, tuple(SERIES))
     kept = KeptResults(order.path.parent / "results", {})
     kept.folder.mkdir(parents=True, exist_ok=True)
-    states = [(series.name, state) for series in plan for state in series.states]
-    results: dict[str, tuple[str, Result]] = {}
-    by_key: dict[str, Result] = {}
-    for number, (name, state) in enumerate(states):
-        words = f"{name}, {state.name} ({number + 1} of {len(states)})"
-        key = kept.hash(state.case, LESSON_CELL)[:12]
-        if key not in by_key:
-            by_key[key] = _kept_or_run(kept, state, _within(tell, words, number, len(states)))
-        results[f"{name}/{state.name}"] = key, by_key[key]
+
+    def result_of(turn: Turn) -> "Result":
+        words = f"{turn.words} ({turn.number} of {turn.of})"
+        told = _within(tell, words, turn.number - 1, turn.of)
+        return kept_or_run(kept, turn.state.case, LESSON_CELL, WORD, progress=told)
+
+    results = lesson_results(plan, kept, LESSON_CELL, result_of)
     tell(Progress(1.0, "writing the hand-out", 0.0, None, ""))
     page = lesson_page(gather(case.title, LESSON_CELL, plan, results), units=order.units)
     write_page(page, order.path)
     left_out = [reason for series in plan for reason in series.left_out]
     return {"words": "the hand-out is written", "lines": left_out}
-
-
-def _kept_or_run(kept: "KeptResults", state: "State", tell: Tell) -> "Result":
-    """Return the result of a state, from the folder or from a run that is then kept there."""
-    from simulator.case.variants import main_of
-    from simulator.output.field_file import read_result, write_result
-    from simulator.simulation import simulate
-
-    found = kept.find(state.case, LESSON_CELL, "run")
-    if found is not None:
-        return found
-    path, case = kept.path(state.case, LESSON_CELL, "run"), state.case
-    run = simulate(case, LESSON_CELL, progress=tell)
-    write_result(path, case, LESSON_CELL, run.grid, run.history, main=main_of(case), force=True)
-    return read_result(path)
 
 
 def _within(tell: Tell, words: str, number: int, count: int) -> Tell:

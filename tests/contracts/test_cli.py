@@ -700,7 +700,7 @@ def test_a_dry_lesson_tells_its_cost_and_makes_nothing(folder: Path) -> None:
     result = lesson("--dry-run")
     assert result.exit_code == 0
     assert result.stdout == ""
-    assert "3 runs on cells of 0.2 m, 0 of them made already" in result.stderr
+    assert "3 runs on cells of 20.0 cm, 0 of them made already" in result.stderr
     assert list(folder.iterdir()) == []
 
 

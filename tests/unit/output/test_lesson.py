@@ -11,13 +11,16 @@ import pytest
 from PIL import Image
 
 from simulator.assessment.assess import assess
+from simulator.case.load import load_texts
 from simulator.case.parts import Box, Refuge, SolidPart
 from simulator.output import graphics_check
 from simulator.output.comparison_picture import Room
+from simulator.output.kept_results import KeptResults
 from simulator.output.lesson import page as page_module
 from simulator.output.lesson.animation import animate
 from simulator.output.lesson.curves import HEIGHT, cold_share_svg
 from simulator.output.lesson.gathered import Chapter, Lesson, Shown
+from simulator.output.lesson.lesson_runs import Turn, lesson_results
 from simulator.output.lesson.page import LARGEST, Page, lesson_page, write_page
 from simulator.output.lesson.pictures import main_states, write_pictures
 from simulator.studies.comparison import answer_of, compare
@@ -27,6 +30,7 @@ from tests.browser import watched_page
 from tests.builders import FOAM, box_room
 from tests.runs import hand_history, open_grid
 
+SOUND = Path(__file__).parents[2] / "contracts" / "sound.toml"
 SPOTS = [
     ((0.3, 0.7, 0.3), 0.004, "bed", "mattress, inside", "room"),
     ((1.9, 1.5, 0.1), 0.001, "room", "baseboard, east wall", "room"),
@@ -105,6 +109,26 @@ def test_the_page_tells_the_numbers_of_its_runs(page: str, lesson: Lesson) -> No
         assert rooms[key]["packed"]
     assert "Each step alone: step 1 4 l." in page
     assert "Left out: x: no" in page
+
+
+def test_each_run_of_a_lesson_is_asked_for_once_and_found_by_all_that_show_it(
+    tmp_path: Path,
+) -> None:
+    kept, text = KeptResults(tmp_path, {}), SOUND.read_text(encoding="utf-8")
+    case, other = (load_texts({"a": text + more}, "a") for more in ("", "\n# another\n"))
+    first = (State("as found", "", case), State("tidy", "", other))
+    plan = [Series("preparation", "", first), Series("fans", "", (State("as planned", "", case),))]
+    asked: list[Turn] = []
+
+    def result_of(turn: Turn) -> Any:
+        asked.append(turn)
+        return turn.words
+
+    found = lesson_results(plan, kept, 0.2, result_of)
+    assert [turn.words for turn in asked] == ["preparation, as found", "preparation, tidy"]
+    assert [(turn.number, turn.of) for turn in asked] == [(1, 3), (2, 3)]
+    assert found["fans/as planned"] == found["preparation/as found"]
+    assert found["preparation/tidy"][1] == "preparation, tidy"
 
 
 def test_sentences_tell_the_extremes_and_what_is_not_known(lesson: Lesson) -> None:
