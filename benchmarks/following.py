@@ -39,7 +39,7 @@ def kept_basis(folder: Path, workers: Workers) -> Basis:
     """Return the basis of the room as described, made once."""
     case = load_texts({"room": described()}, "room")
     plan = BasisPlan(case, MODEL, FINER)
-    mark = basis_mark(case, MODEL, plan.runs)
+    mark = basis_mark(plan)
     path = folder / "basis.npz"
     if path.exists():
         arrays, facts = load_checkpoint(path, mark)

@@ -97,6 +97,7 @@ def follow(
     from simulator.cli.follow_basis import basis_for
     from simulator.cli.follow_watch import watch_log
     from simulator.output.sheet.page import check_place
+    from simulator.studies.following.basis_runs import BasisPlan
     from simulator.studies.following.courses import sensors_of
     from simulator.studies.following.following import Following
     from simulator.studies.following.sensor_log import read_log
@@ -113,7 +114,8 @@ def follow(
     names = sensors_of(case)
     log = None if watch else read_log(log_path, names, heat_on)
     path = basis_path or Path(f"{case_path.stem}.basis.npz")
-    basis = basis_for(case, path, cell_size, runs, workers, units, quiet=quiet)
+    plan = BasisPlan(case, cell_size, 0.5 * cell_size, runs)
+    basis = basis_for(plan, path, workers, units, quiet=quiet)
     if log is None:
         found = watch_log(
             basis,

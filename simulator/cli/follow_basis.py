@@ -8,17 +8,14 @@ import click
 from simulator.errors import Interrupted, ResultError
 
 if TYPE_CHECKING:
-    from simulator.case.case import Case
     from simulator.studies.following.basis import Basis
-    from simulator.studies.following.basis_runs import Kept
+    from simulator.studies.following.basis_runs import BasisPlan, Kept
     from simulator.units import System
 
 
 def basis_for(
-    case: "Case",
+    plan: "BasisPlan",
     path: Path,
-    cell_size: float,
-    runs: int,
     workers: int | None,
     units: "System",
     *,
@@ -32,15 +29,15 @@ def basis_for(
     Raises
     ------
     ResultError
-        If the file is no basis, or one of another case, cell size or version.
+        If the file is no basis, or one of another case, cell size or program.
     """
     from simulator.output.checkpoint import load_checkpoint, save_checkpoint
     from simulator.studies.evaluate import Workers
     from simulator.studies.following.basis import Basis
-    from simulator.studies.following.basis_runs import BasisPlan, build_basis
+    from simulator.studies.following.basis_runs import build_basis
     from simulator.units import format_small_length
 
-    mark = basis_mark(case, cell_size, runs)
+    mark = basis_mark(plan)
     if path.exists():
         try:
             arrays, facts = load_checkpoint(path, mark)
@@ -49,17 +46,18 @@ def basis_for(
         return Basis.restored(arrays, facts["basis"])
     if not path.resolve().parent.is_dir():
         raise ResultError(f"{path.parent}: no such folder; make it first")
-    plan = BasisPlan(case, cell_size, 0.5 * cell_size, runs)
     parts = path.with_name(f"{path.name}.runs")
     kept = _restored(parts, mark)
     with Workers(workers) as crew:
         if not quiet:
-            cells = format_small_length(cell_size, units)
-            fine = format_small_length(0.5 * cell_size, units)
+            cells = format_small_length(plan.cell_size, units)
+            runs = f"{plan.count} runs on cells of {cells}"
+            if plan.finer is not None:
+                fine = format_small_length(plan.finer, units)
+                runs = f"{plan.count - 1} runs on cells of {cells} and one on {fine}"
             click.echo(
-                f"reduced model: {plan.count - 1} runs on cells of {cells} and one on {fine}, "
-                f"{crew.count} at a time, {len(kept.courses)} made before; kept in {path}, so this "
-                "is done once",
+                f"reduced model: {runs}, {crew.count} at a time, {len(kept.courses)} made before; "
+                f"kept in {path}, so this is done once",
                 err=True,
             )
         kept.on_run = _Keeper(parts, mark, plan.count, len(kept.courses), quiet=quiet)
@@ -76,14 +74,15 @@ def basis_for(
     return basis
 
 
-def basis_mark(case: "Case", cell_size: float, runs: int) -> str:
-    """Return the hash of what a basis is made from: case, cells [m], number of runs, program."""
+def basis_mark(plan: "BasisPlan") -> str:
+    """Return the hash of what a basis is made from: case, runs and the modules that make it."""
     from simulator.case.variants import main_of
     from simulator.output.field_file import run_hash
     from simulator.studies.program_digest import program_digest
 
     program = program_digest("simulator.studies.following.basis_runs")
-    return run_hash(case.sources, main_of(case), cell_size, f"{program}, basis of {runs}")
+    runs = f"{plan.runs} runs from {plan.seed}, {plan.finer} m, {plan.settings}"
+    return run_hash(plan.case.sources, main_of(plan.case), plan.cell_size, f"{program}, {runs}")
 
 
 class _Keeper:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time as clock
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,9 @@ from simulator.cli.follow_basis import basis_for, basis_mark
 from simulator.cli.program import roomsoak
 from simulator.errors import Interrupted
 from simulator.output.checkpoint import save_checkpoint
+from simulator.studies import program_digest
 from simulator.studies.following import basis_runs
+from simulator.studies.following.basis_runs import BasisPlan
 from simulator.studies.following.courses import Course, Place
 from simulator.studies.following.sensor_log import read_log
 from simulator.studies.following.twin import as_csv, hidden_values
@@ -76,7 +79,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "room.toml").write_text(CASE, encoding="utf-8")
     arrays, facts = known_basis().kept()
-    mark = basis_mark(load(tmp_path / "room.toml"), 0.2, 60)
+    mark = basis_mark(BasisPlan(load(tmp_path / "room.toml"), 0.2, 0.1))
     save_checkpoint(tmp_path / "room.basis.npz", arrays, {"hash": mark, "basis": facts})
     (tmp_path / "log.csv").write_text(log_text(3.0), encoding="utf-8")
     return tmp_path
@@ -129,7 +132,7 @@ def test_the_exit_code_says_whether_places_will_be_late(folder: Path) -> None:
     text = (folder / "room.toml").read_text("utf-8").replace('"5 h"', '"3.5 h"')
     (folder / "short.toml").write_text(text, encoding="utf-8")
     arrays, facts = known_basis().kept()
-    mark = basis_mark(load(folder / "short.toml"), 0.2, 60)
+    mark = basis_mark(BasisPlan(load(folder / "short.toml"), 0.2, 0.1))
     save_checkpoint(folder / "short.basis.npz", arrays, {"hash": mark, "basis": facts})
     result = call("short.toml", "log.csv")
     assert result.exit_code == 3
@@ -231,7 +234,7 @@ def test_a_basis_that_was_stopped_goes_on(folder: Path, monkeypatch: pytest.Monk
     case, path = load(folder / "room.toml"), folder / "new.basis.npz"
     monkeypatch.setattr(basis_runs, "_run", stopped)
     with pytest.raises(Interrupted, match="after 7 of 18 runs; the same command goes on"):
-        basis_for(case, path, 0.2, 16, 1, "si", quiet=True)
+        basis_for(BasisPlan(case, 0.2, 0.1, 16), path, 1, "si", quiet=True)
     assert not path.exists()
 
     def counted(ask: Any) -> Course:
@@ -239,13 +242,30 @@ def test_a_basis_that_was_stopped_goes_on(folder: Path, monkeypatch: pytest.Monk
         return short_run(ask)
 
     monkeypatch.setattr(basis_runs, "_run", counted)
-    basis_for(case, path, 0.2, 16, 1, "si", quiet=True)
+    basis_for(BasisPlan(case, 0.2, 0.1, 16), path, 1, "si", quiet=True)
     assert len(made) == 18
     assert made.count(0.1) == 1
-    again = basis_for(case, path, 0.2, 16, 1, "si", quiet=True)
+    again = basis_for(BasisPlan(case, 0.2, 0.1, 16), path, 1, "si", quiet=True)
     assert len(made) == 18
     assert again.runs == 16
     assert not path.with_name("new.basis.npz.runs").exists()
+
+
+def test_a_basis_is_known_by_its_runs_and_by_the_program_that_made_them(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = BasisPlan(load(folder / "room.toml"), 0.2, 0.1)
+    marks = [
+        basis_mark(one)
+        for one in (plan, replace(plan, runs=40), replace(plan, seed=2), replace(plan, finer=None))
+    ]
+    assert len(set(marks)) == 4
+    monkeypatch.setattr(program_digest, "program_digest", lambda *makers: "edited")
+    assert basis_mark(plan) != marks[0]
+    result = call("room.toml", "log.csv")
+    assert result.exit_code == 1
+    assert "of another case, cell size or version" in result.stderr
+    assert "--basis" in result.stderr
 
 
 def test_what_a_basis_costs_is_told_first(
@@ -253,7 +273,7 @@ def test_what_a_basis_costs_is_told_first(
 ) -> None:
     monkeypatch.setattr(basis_runs, "_run", short_run)
     case, path = load(folder / "room.toml"), folder / "new.basis.npz"
-    basis_for(case, path, 0.2, 16, 1, "si", quiet=False)
+    basis_for(BasisPlan(case, 0.2, 0.1, 16), path, 1, "si", quiet=False)
     told = capsys.readouterr().err.splitlines()
     assert told[0].startswith("reduced model: 17 runs on cells of 20.0 cm and one on 10.0 cm, 1 at")
     assert told[1].startswith("1 of 18 runs, about")

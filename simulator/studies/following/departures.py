@@ -1,13 +1,15 @@
-"""How single things depart from the model: each has its own pace, and its own share of the rise.
+"""How single spots depart from the model: each has its own pace, rise and error of the cells.
 
 Fans stand elsewhere or more is stuffed in a thing than anybody knew: it warms slower or faster, and
 stays further behind the air or less far, than any values of the unknowns explain. With a pace p and
-a rise q a course becomes T(t) = T(0) + exp(q) (model(t / exp(p)) - T(0)).
+a rise q a course becomes T(t) = T(0) + exp(q) (model(t / exp(p)) - T(0)). And what finer cells add
+to one spot differs from what they add to its neighbour: cells of every size are laid anew along
+planes and boxes. So a spot has a share of that of its own, beside the one common to all.
 
-Sensors show their own departures. Those of other places are guessed from them: departures of one
-thing go together, those of different things do not (walls count each as a thing). It is a Gaussian
-process over sensors and places whose covariance is the sum of a share common to a thing, one common
-to a place, and one of each spot alone.
+Sensors show their own departures. Those of other places are guessed from them, by a Gaussian
+process over spots whose covariance is the sum of a share common to a room, one to a thing, one to a
+place, and one of each spot alone. The finishing time is that of the last of many places, so it
+matters how much of their errors is common.
 """
 
 from collections.abc import Sequence
@@ -18,18 +20,26 @@ import numpy as np
 from simulator.grid.grid import FloatArray
 from simulator.studies.following.courses import Place
 
-#: Spreads before any sensor has told: natural logarithms of pace and rise (estimates, set by the
-#: hidden truths of seeds 0 to 55 of ``benchmarks/following.py``, as are the numbers below).
-PACE, RISE = 0.10, 0.035
+#: Spreads before any sensor has told: natural logarithms of pace and rise (estimates, set like all
+#: numbers below by hidden truths of ``benchmarks/following.py``: seeds 0 to 72 before draughts were
+#: in the physics and 0 to 24 since; figures are shown on others).
+PACE, RISE = 0.09, 0.022
 
-#: Shares of a departure's variance that are common to a thing and to a place; what is left belongs
-#: to the spot (estimates).
-OF_THING, OF_PLACE = 0.65, 0.10
+#: The error of the cells: spread of the share of it that all places have in common, and of that
+#: which each spot has on its own [-] (estimates).
+GRID_SPREAD, SHARE = 0.35, 0.30
 
-#: A place counts with its coldest spot, and of many spots that depart each on its own the slowest
-#: is slower than the model's: added to the logarithm of its pace (estimate; the slowest of two or
-#: three spots is slower by about the spread of one).
-SLOWEST = 0.04
+#: Shares of a departure's variance that are common to a room, to a thing in it (all walls of a room
+#: count as one) and to a place; what is left belongs to the spot (estimates).
+OF_ROOM, OF_THING, OF_PLACE = 0.15, 0.45, 0.10
+
+#: Spots at walls depart so many times more: the jets of fans sweep them (estimate).
+WALLS = 1.6
+
+#: A place counts with its coldest spot, and of several spots that depart each on its own the
+#: slowest is slower than the model's: added to the logarithm of its pace (estimate; the slowest of
+#: four is slower by about one spread of what belongs to the spot).
+SLOWEST = 0.05
 
 #: Weight of the belief in the spreads against what sensors show, in sensors (choice).
 BELIEF = 6.0
@@ -38,23 +48,34 @@ BELIEF = 6.0
 def likeness(places: Sequence[Place], first: Sequence[int], second: Sequence[int]) -> FloatArray:
     """Return how departures at spots go together, shape (len(first), len(second)) [-].
 
+    It is a covariance: one of a spot in a thing with itself, ``WALLS`` squared of one at a wall.
+
     Parameters
     ----------
     first, second : numbers of the places in which the spots are; two spots of one place are
         different spots.
     """
-    things = [(p.owner, p.words) if p.owner == p.room else (p.owner, "") for p in places]
-    same_thing = [[things[a] == things[b] for b in second] for a in first]
-    same_place = [[a == b for b in second] for a in first]
-    found: FloatArray = OF_THING * np.array(same_thing, dtype=np.float64).reshape(
-        len(first), len(second)
-    ) + OF_PLACE * np.array(same_place, dtype=np.float64).reshape(len(first), len(second))
-    return found
+    kinds = (
+        (OF_ROOM, [p.room for p in places]),
+        (OF_THING, [(p.owner, p.room) for p in places]),
+        (OF_PLACE, range(len(places))),
+    )
+    found: FloatArray = np.zeros((len(first), len(second)))
+    for share, groups in kinds:
+        same = [[groups[a] == groups[b] for b in second] for a in first]
+        found += share * np.array(same, dtype=np.float64).reshape(found.shape)
+    return _sizes(places, first)[:, None] * found * _sizes(places, second)
+
+
+def _sizes(places: Sequence[Place], spots: Sequence[int]) -> FloatArray:
+    """Return how much more spots depart than those in things do, shape (n,) [-]."""
+    return np.array([WALLS if places[n].owner == places[n].room else 1.0 for n in spots])
 
 
 def of_spots(places: Sequence[Place], spots: Sequence[int]) -> FloatArray:
     """Return how departures at some spots go together among themselves, shape (n, n) [-]."""
-    return likeness(places, spots, spots) + (1.0 - OF_THING - OF_PLACE) * np.eye(len(spots))
+    own = (1.0 - OF_ROOM - OF_THING - OF_PLACE) * np.diag(_sizes(places, spots) ** 2)
+    return likeness(places, spots, spots) + own
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,14 +14,10 @@ import numpy as np
 from simulator.assessment.lethal_dose import DESIGN_DOSE, EGG_SLOW, accumulate
 from simulator.grid.grid import FloatArray, IntArray
 from simulator.studies.following.basis import Basis
-from simulator.studies.following.calibrate import (
-    CLOCK_AT,
-    COORDINATES,
-    GRID_AT,
-    Calibration,
-)
+from simulator.studies.following.calibrate import Calibration
 from simulator.studies.following.courses import Place
-from simulator.studies.following.departures import SLOWEST, Guess
+from simulator.studies.following.departures import SHARE, SLOWEST, Guess
+from simulator.studies.following.fit import CLOCK_AT, COORDINATES, GRID_AT
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
 from simulator.studies.quantiles import quantiles_with_never
@@ -136,6 +132,7 @@ def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> F
     lots = np.random.default_rng((seed, 1))
     guess = Guess.of(basis.places, calibration.spots)
     sensors, spots = len(basis.sensors), len(calibration.spots)
+    finer = basis.finer.reshape(basis.time.size, -1)[:, sensors:-1]
     step = float(basis.time[1] - basis.time[0])
     sheets = []
     for sample in samples:
@@ -143,7 +140,9 @@ def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> F
         table = table[:, sensors:-1]
         table = table + lots.standard_normal(table.shape[1]) * basis.error[sensors:-1]
         shown_paces = sample[COORDINATES : COORDINATES + spots]
-        shown_rises = sample[COORDINATES + spots :]
+        shown_rises = sample[COORDINATES + spots : COORDINATES + 2 * spots]
+        shown_shares = sample[COORDINATES + 2 * spots : COORDINATES + 3 * spots]
+        table = table + guess.draw(shown_shares, SHARE, lots) * finer
         paces = SLOWEST + guess.draw(shown_paces, calibration.pace_spread, lots)
         rises = guess.draw(shown_rises, calibration.rise_spread, lots)
         clock = CLOCK_UNIT * sample[CLOCK_AT]

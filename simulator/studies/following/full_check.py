@@ -5,7 +5,7 @@ import numpy as np
 from simulator.case.case import Case
 from simulator.studies.following.basis import Basis
 from simulator.studies.following.basis_runs import course_at
-from simulator.studies.following.calibrate import GRID_AT
+from simulator.studies.following.fit import GRID_AT
 from simulator.studies.following.following import Following
 from simulator.units import System, format_quantity
 

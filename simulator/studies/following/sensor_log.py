@@ -25,9 +25,9 @@ from pathlib import Path
 
 import numpy as np
 
-from simulator.case.documents import choices
 from simulator.errors import CaseError, UnitError
 from simulator.grid.grid import BoolArray, FloatArray
+from simulator.studies.following.log_header import Columns
 from simulator.units import parse_quantity
 
 #: A log beyond this is something else [bytes].
@@ -50,7 +50,6 @@ SPIKE = 3.0
 FEWEST_ROWS = 3
 
 _MISSING = frozenset({"", "na", "n/a", "nan", "null", "none", "-", "--", "---"})
-_COLUMN = re.compile(r"^(?P<name>.*?)\s*\[(?P<unit>[^\[\]]+)\]\s*$")
 _HEAT_ON = re.compile(r"^#\s*heat on\s*:\s*(?P<moment>.+?)\s*$", re.IGNORECASE)
 
 
@@ -126,9 +125,7 @@ def read_log_text(
             heat_on = found["moment"]
             _moment(heat_on, f"{label}:{number}: heat on")
     separator = max((",", ";", "\t"), key=header[1].count)
-    columns = _Columns.read(
-        next(csv.reader([header[1]], delimiter=separator)), known, label, header
-    )
+    columns = Columns.read(next(csv.reader([header[1]], delimiter=separator)), known, label, header)
     rows = [(n, line) for n, line in lines[lines.index(header) + 1 :] if not line.startswith("#")]
     is_cut = bool(rows) and not text.endswith(("\n", "\r"))
     return _Reader(columns, separator, label).read(rows, heat_on, is_cut=is_cut)
@@ -150,63 +147,10 @@ def _moment(text: str, where: str) -> datetime:
         ) from None
 
 
-@dataclass(frozen=True, slots=True)
-class _Columns:
-    """The header: unit of elapsed times (None: dates), names and units of the sensors."""
-
-    time_unit: str | None
-    names: tuple[str, ...]
-    units: tuple[str, ...]
-
-    @classmethod
-    def read(
-        cls, cells: Sequence[str], known: Sequence[str], label: str, header: tuple[int, str]
-    ) -> "_Columns":
-        """Return the columns of a header, or refuse it in one line."""
-        where = f"{label}:{header[0]}"
-        first, *rest = (cell.strip() for cell in cells)
-        stamped = _COLUMN.match(first)
-        name = stamped["name"] if stamped else first
-        if name.lower() != "time":
-            raise CaseError(
-                f"{where}: the first column is '{first}'; it must be 'time' (dates with hours) or "
-                "'time [min]'"
-            )
-        unit = stamped["unit"] if stamped else None
-        if unit is not None:
-            _check_unit(f"1 {unit}", "time", f"{where}: time")
-        names, units = [], []
-        for cell in rest:
-            column = _COLUMN.match(cell)
-            if column is None:
-                raise CaseError(
-                    f"{where}: column '{cell}' has no unit; write '{cell} [degC]' or "
-                    f"'{cell} [degF]'"
-                )
-            if column["name"] not in known:
-                end = choices(column["name"], list(known), "sensors of the layout")
-                raise CaseError(f"{where}: unknown sensor '{column['name']}'; {end}")
-            if column["name"] in names:
-                raise CaseError(f"{where}: sensor '{column['name']}' has two columns; give one")
-            _check_unit(f"1 {column['unit']}", "temperature", f"{where}: {column['name']}")
-            names.append(column["name"])
-            units.append(column["unit"])
-        if not names:
-            raise CaseError(f"{where}: no sensor; each further column is one, 'NAME [degC]'")
-        return cls(unit, tuple(names), tuple(units))
-
-
-def _check_unit(sample: str, dimension: str, where: str) -> None:
-    try:
-        parse_quantity(sample, dimension)
-    except UnitError as problem:
-        raise CaseError(f"{where}: {problem}") from None
-
-
 class _Reader:
     """Reads the rows of a log and keeps account of what had to be mended."""
 
-    def __init__(self, columns: _Columns, separator: str, label: str) -> None:
+    def __init__(self, columns: Columns, separator: str, label: str) -> None:
         self._columns = columns
         self._separator = separator
         self._label = label

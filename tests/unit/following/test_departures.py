@@ -6,7 +6,9 @@ import pytest
 from simulator.studies.following.courses import Place
 from simulator.studies.following.departures import (
     OF_PLACE,
+    OF_ROOM,
     OF_THING,
+    WALLS,
     Guess,
     learnt_spread,
     of_spots,
@@ -21,26 +23,32 @@ PLACES = (
 )
 
 
-def test_a_sensor_speaks_for_its_thing_and_for_no_other() -> None:
+def test_a_sensor_speaks_for_its_thing_and_little_for_others() -> None:
     guess = Guess.of(PLACES, [0])
     middle = guess.weights @ np.array([0.2])
-    assert middle == pytest.approx([0.2 * (OF_THING + OF_PLACE), 0.2 * OF_THING, 0.0, 0.0])
+    of_all, of_thing = 0.2 * OF_ROOM, 0.2 * (OF_ROOM + OF_THING)
+    assert middle == pytest.approx(
+        [of_thing + 0.2 * OF_PLACE, of_thing, WALLS * of_all, WALLS * of_all]
+    )
     scatter = np.sqrt(np.diag(guess.scatter @ guess.scatter.T))
-    assert scatter[0] < scatter[1] < scatter[2] == pytest.approx(1.0)
+    assert scatter[0] < scatter[1] < 1.0 < scatter[2] < WALLS
 
 
-def test_walls_of_one_room_depart_each_on_its_own() -> None:
-    guess = Guess.of(PLACES, [2])
-    assert guess.weights[3, 0] == 0.0
+def test_walls_of_one_room_go_together_and_those_of_two_rooms_do_not() -> None:
+    other = Place("hall", "baseboard, north wall", "hall", 1.0)
+    guess = Guess.of((*PLACES, other), [2])
+    assert guess.weights[3, 0] == pytest.approx(OF_ROOM + OF_THING)
+    assert guess.weights[4, 0] == 0.0
 
 
 def test_without_sensors_all_scatter_fully() -> None:
     guess = Guess.of(PLACES, [])
-    assert np.diag(guess.scatter @ guess.scatter.T) == pytest.approx(np.ones(4))
+    whole = [1.0, 1.0, WALLS**2, WALLS**2]
+    assert np.diag(guess.scatter @ guess.scatter.T) == pytest.approx(whole)
     lots = np.random.default_rng(1)
     drawn = np.array([guess.draw(np.zeros(0), 0.1, lots) for _ in range(4000)])
-    assert drawn.std(axis=0) == pytest.approx(0.1, rel=0.05)
-    assert np.corrcoef(drawn, rowvar=False)[0, 1] == pytest.approx(OF_THING, abs=0.05)
+    assert drawn.std(axis=0) == pytest.approx(0.1 * np.sqrt(whole), rel=0.05)
+    assert np.corrcoef(drawn, rowvar=False)[0, 1] == pytest.approx(OF_ROOM + OF_THING, abs=0.05)
 
 
 def test_spreads_follow_what_sensors_show() -> None:
