@@ -263,7 +263,7 @@ def test_a_basis_is_known_by_its_runs_and_by_the_program_that_made_them(
     monkeypatch.setattr(program_digest, "program_digest", lambda *makers: "edited")
     assert basis_mark(plan) != marks[0]
     result = call("room.toml", "log.csv")
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "of another case, cell size or version" in result.stderr
     assert "--basis" in result.stderr
 
