@@ -25,6 +25,9 @@ ROOMS = (
     "run_settings",
     "furnished",
     "stages",
+    "run_cost",
+    "course",
+    "epoch",
     "simulation",
     "assessment",
     "studies",
@@ -36,7 +39,17 @@ ROOMS = (
 #: Imports that the order allows and the design forbids.
 FORBIDDEN = {
     ("assessment", room)
-    for room in ("physics", "progress", "run_record", "stages", "timetable", "simulation")
+    for room in (
+        "physics",
+        "progress",
+        "run_record",
+        "stages",
+        "timetable",
+        "run_cost",
+        "course",
+        "epoch",
+        "simulation",
+    )
 }
 
 

@@ -104,7 +104,7 @@ def _tell_cost(
     is_quiet: bool,
 ) -> int:
     """Say on stderr how many runs there are and how long they may take; return how many miss."""
-    from simulator import simulation
+    from simulator import run_cost
     from simulator.output.lesson.lesson_runs import WORD
     from simulator.units import format_quantity, format_small_length
 
@@ -116,7 +116,7 @@ def _tell_cost(
         return len(missing)
     seconds = 0.0
     if missing:
-        seconds = len(missing) * simulation.estimate(missing[0].case, cell_size).seconds
+        seconds = len(missing) * run_cost.estimate(missing[0].case, cell_size).seconds
     click.echo(
         f"{len(states)} runs on cells of {format_small_length(cell_size, units)}, "
         f"{len(states) - len(missing)} of them made already; the others take about "

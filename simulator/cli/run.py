@@ -16,7 +16,8 @@ from simulator.output.overwriting import refuse_to_overwrite
 if TYPE_CHECKING:
     from simulator.assessment.assessment import Assessment
     from simulator.case.case import Case
-    from simulator.simulation import Estimate, Run
+    from simulator.run_cost import Estimate
+    from simulator.simulation import Run
     from simulator.studies.band import Band
     from simulator.studies.grid_error import GridError
     from simulator.units import System
@@ -294,10 +295,10 @@ def ledger_lines(done: "Run") -> list[str]:
 
 
 def _print_estimate(case: "Case", cell_size: float, *, as_json: bool) -> None:
-    from simulator import simulation
+    from simulator import run_cost
     from simulator.cli.doctor import total_memory
 
-    estimate = simulation.estimate(case, cell_size)
+    estimate = run_cost.estimate(case, cell_size)
     if as_json:
         click.echo(json.dumps(estimate_table(estimate), indent=2))
         return
