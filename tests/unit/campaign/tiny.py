@@ -2,19 +2,11 @@
 
 from pathlib import Path
 
-TINY = """
-title = "tiny"
-[dwelling]
-name = "tiny"
-start = "20 degC"
-outdoors = { temperature = "5 degC" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "room"
-size = ["2.4 m", "2.1 m", "2.1 m"]
-[[dwelling.furniture]]
+from tests.small_cases import room_head
+
+TINY = (
+    room_head("tiny", ("2.4 m", "2.1 m", "2.1 m"))
+    + """[[dwelling.furniture]]
 kind = "nightstand"
 name = "nightstand"
 room = "room"
@@ -31,6 +23,7 @@ power = "2 kW"
 [treatment]
 horizon = "15 min"
 """
+)
 
 PLAN = """
 title = "tiny study"

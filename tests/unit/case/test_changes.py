@@ -8,22 +8,12 @@ from simulator.case.case import Case
 from simulator.case.load import load, load_texts
 from simulator.case.parts import UPSIDE_DOWN, AirMover, SolidPart
 from simulator.errors import CaseError
+from tests.small_cases import room_head
 
 GEOMETRIES = Path(__file__).parents[3] / "geometries"
-CASE = """
-title = "changes"
-
-[dwelling]
-name = "room"
-start = "20 degC"
-outdoors = { temperature = "5 degC" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "carpeted_wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "bedroom"
-size = ["4 m", "4 m", "2.5 m"]
-[[dwelling.room]]
+CASE = (
+    room_head("changes", ("4 m", "4 m", "2.5 m"), room="bedroom", floor="carpeted_wood_floor")
+    + """[[dwelling.room]]
 name = "hall"
 size = ["2 m", "4 m", "2.5 m"]
 at = ["4.12 m", "0 m"]
@@ -67,6 +57,7 @@ turn = "90 deg"
 [treatment]
 horizon = "6 h"
 """
+)
 
 
 def changed(*rows: str) -> Case:

@@ -17,20 +17,16 @@ from simulator.cli.program import roomsoak
 from simulator.grid.voxelise import voxelise
 from simulator.output.exchange.gltf import linear
 from simulator.output.field_file import read_result, write_result
+from tests.small_cases import room_head
 
-CASE = """
-title = "Small bedroom for other programs"
-[dwelling]
-name = "small bedroom"
-start = "20 degC"
-outdoors = { temperature = "5 degC" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "carpeted_wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "bedroom"
-size = ["3.0 m", "2.7 m", "2.4 m"]
-[[dwelling.furniture]]
+CASE = (
+    room_head(
+        "Small bedroom for other programs",
+        ("3.0 m", "2.7 m", "2.4 m"),
+        room="bedroom",
+        floor="carpeted_wood_floor",
+    )
+    + """[[dwelling.furniture]]
 kind = "nightstand"
 name = "nightstand"
 room = "bedroom"
@@ -58,6 +54,7 @@ at = ["0.3 m", "1.3 m", "0.5 m"]
 [treatment]
 horizon = "1 h"
 """
+)
 TIME = np.linspace(0.0, 3600.0, 7)
 CELSIUS = "[degree_Celsius]"
 FILES = (

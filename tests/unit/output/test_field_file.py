@@ -28,6 +28,7 @@ from simulator.output.field_file import (
     write_result,
 )
 from simulator.output.vtk_view import is_even
+from tests.small_cases import room_head
 
 TIME = np.linspace(0.0, 3600.0, 7)
 VERSIONS = {"roomsoak": "0.1.0", "numpy": "2"}
@@ -107,20 +108,15 @@ def test_a_run_comes_back_as_it_was_written(tmp_path: Path, rebuilt: list[dict[s
     assert result.hash == run_hash(SOURCES, "flat/case.toml", 0.2, "0.1.0")
 
 
-WHOLE_CASE = """
-title = "Small bedroom, one fan"
-
-[dwelling]
-name = "small bedroom"
-start = "68 degF"
-outdoors = { temperature = "5 degC" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "carpeted_wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "bedroom"
-size = ["12 ft", "11 ft", "8 ft"]
-[[dwelling.furniture]]
+WHOLE_CASE = (
+    room_head(
+        "Small bedroom, one fan",
+        ("12 ft", "11 ft", "8 ft"),
+        room="bedroom",
+        start="68 degF",
+        floor="carpeted_wood_floor",
+    )
+    + """[[dwelling.furniture]]
 kind = "bed"
 name = "bed"
 room = "bedroom"
@@ -138,6 +134,7 @@ turn = "90 deg"
 [treatment]
 horizon = "6 h"
 """
+)
 
 
 def test_case_and_grid_are_rebuilt_from_the_texts_in_the_file(tmp_path: Path) -> None:

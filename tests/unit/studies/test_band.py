@@ -24,23 +24,17 @@ from simulator.studies.uncertain import (
     varied_case,
     varied_settings,
 )
+from tests.small_cases import room_head
 
 #: A small room, invented, with loose stuff in it.
-SMALL = """
-title = "small room, invented"
-
-[dwelling]
-name = "small room"
-start = "21 degC"
-outdoors = { temperature = "5 degC" }
-leakage = { air_changes = "0.5 1/h" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "room"
-size = ["2.4 m", "2 m", "2 m"]
-[[dwelling.furniture]]
+SMALL = (
+    room_head(
+        "small room, invented",
+        ("2.4 m", "2 m", "2 m"),
+        start="21 degC",
+        more='leakage = { air_changes = "0.5 1/h" }',
+    )
+    + """[[dwelling.furniture]]
 kind = "clutter"
 name = "pile"
 room = "room"
@@ -58,6 +52,7 @@ turn = "200 deg"
 [treatment]
 horizon = "10 min"
 """
+)
 
 
 @pytest.fixture(scope="module")

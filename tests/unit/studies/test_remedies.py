@@ -26,24 +26,14 @@ from simulator.studies.moves import Move, moves_for
 from simulator.studies.prolonged import prolonged
 from simulator.studies.remedies import Remedies, remedies
 from simulator.studies.remedies_words import in_words
+from tests.small_cases import room_head
 
 GEOMETRIES = Path(__file__).parents[3] / "geometries"
 
 #: A small room, invented, with a pile that stays cold.
-SMALL = """
-title = "small room, invented"
-
-[dwelling]
-name = "small room"
-start = "21 degC"
-outdoors = { temperature = "5 degC" }
-shell.walls = { construction = "frame_wall", behind = "outdoors" }
-shell.floor = { construction = "wood_floor", behind = "mirror" }
-shell.ceiling = { construction = "attic_ceiling", behind = "outdoors" }
-[[dwelling.room]]
-name = "room"
-size = ["2.4 m", "2 m", "2 m"]
-[[dwelling.furniture]]
+SMALL = (
+    room_head("small room, invented", ("2.4 m", "2 m", "2 m"), start="21 degC")
+    + """[[dwelling.furniture]]
 kind = "clutter"
 name = "pile"
 room = "room"
@@ -68,6 +58,7 @@ turn = "0 deg"
 [treatment]
 horizon = "30 min"
 """
+)
 
 
 def small() -> Case:
