@@ -21,12 +21,10 @@ from following_room import described
 from following_truths import FINER, MODEL, truth, truth_key
 
 from simulator.case.load import load_texts
-from simulator.cli.follow_basis import basis_mark
+from simulator.cli.follow_basis import basis_for
 from simulator.grid.place_key import place_key
-from simulator.output.checkpoint import load_checkpoint, save_checkpoint
-from simulator.studies.evaluate import Workers
 from simulator.studies.following.basis import Basis
-from simulator.studies.following.basis_runs import BasisPlan, build_basis
+from simulator.studies.following.basis_runs import BasisPlan
 from simulator.studies.following.calibrate import Calibration, calibrate
 from simulator.studies.following.forecast import Band, Forecast, forecast
 from simulator.studies.following.twin import log_of
@@ -35,21 +33,6 @@ from simulator.studies.trial_log import TrialLog
 #: Sensors that a crew would have put in; "under the bale" is the place that is mostly the last.
 USUAL = ("air", "bale, core", "under the boxes", "pile, core", "under the bale")
 TWO = ("air", "pile, core")
-
-
-def kept_basis(folder: Path, workers: Workers) -> Basis:
-    """Return the basis of the room as described, made once."""
-    case = load_texts({"room": described()}, "room")
-    plan = BasisPlan(case, MODEL, FINER)
-    mark = basis_mark(plan)
-    path = folder / "basis.npz"
-    if path.exists():
-        arrays, facts = load_checkpoint(path, mark)
-        return Basis.restored(arrays, facts["basis"])
-    basis = build_basis(plan, workers)
-    arrays, facts = basis.kept()
-    save_checkpoint(path, arrays, {"hash": mark, "basis": facts})
-    return basis
 
 
 def kept_truths(folder: Path, seeds: range, *, make: bool) -> list[dict[str, Any]]:
@@ -143,8 +126,8 @@ def main() -> None:
     parser.add_argument("--no-runs", action="store_true", help="only what is kept")
     asked = parser.parse_args()
     asked.folder.mkdir(exist_ok=True)
-    with Workers(asked.workers) as workers:
-        basis = kept_basis(asked.folder, workers)
+    plan = BasisPlan(load_texts({"room": described()}, "room"), MODEL, FINER)
+    basis = basis_for(plan, asked.folder / "basis.npz", asked.workers, "si", quiet=False)
     seeds = range(asked.first, asked.seeds)
     truths = kept_truths(asked.folder, seeds, make=not asked.no_runs)
     print(f"basis: errs {basis.error.mean():.2f} K as a rule, {basis.worst:.1f} K at most")
