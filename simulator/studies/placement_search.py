@@ -13,6 +13,7 @@ or run on more cores with the same answer.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 
 import numpy as np
 
@@ -72,13 +73,13 @@ class Search:
         return self._judged[layout]
 
     def by_number(self) -> list[Ranked]:
-        """Return the best layout of no fan, of one, ... by whole runs."""
+        """Return the best layout of no fan, of one, ... by whole runs, up to the first gap."""
         found: dict[int, Ranked] = {}
         for layout, value in self._judged.items():
             number = len(layout.fans)
             if number not in found or value < found[number].value:
                 found[number] = Ranked(layout, (value,))
-        return [found[number] for number in sorted(found)]
+        return [found[number] for number in takewhile(found.__contains__, range(len(found)))]
 
     def _count(self, current: Layout, words: str) -> None:
         """Judge what a number of fans is worth."""

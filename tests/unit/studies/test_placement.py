@@ -314,6 +314,8 @@ def test_fewer_fans_are_the_answer_where_more_are_worse(case: Case) -> None:
     assert search(known | {one: 970.0})._spare(two) == two  # a tie: within 60 s
     assert search(known | {none: 500.0})._spare(two) == none
     assert [ranked.value for ranked in search(known).by_number()] == [1200.0, 900.0, 1000.0]
+    without_one = {two: 1000.0, none: 1200.0}  # a search that draws whole layouts, cut off
+    assert [ranked.value for ranked in search(without_one).by_number()] == [1200.0]
 
 
 def test_what_a_fan_adds_is_told_by_the_width_of_a_tie(answer) -> None:  # type: ignore[no-untyped-def]
