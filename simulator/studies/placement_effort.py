@@ -35,7 +35,7 @@ class Effort:
     sampled: int = 280
     look: Rung = LOOK
     judge: Rung = WHOLE
-    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 3),)
+    ladder: tuple[tuple[Rung, int], ...] = ((CLOSE, 5), (CLOSEST, 2))
     most_starts: int = 2
     seed: int = 0
 
