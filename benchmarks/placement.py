@@ -254,9 +254,9 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
     width = bench.objective.width(first["this search"])
     yield from (
         f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
-        f"CPU s of one process, compiling included; {count} random layouts were looked at, and the "
-        f"best ten run closely. All values below: {rung.words} on cells of {rung.cell_size:g} m "
-        f"from starts that the search did not use. A tie is {width:.0f} s wide.",
+        f"CPU s of one process: {0.5 * spent:.0f} s on two free cores at best. {count} random "
+        f"layouts were looked at, and the best ten run closely. All values below: {rung.words} "
+        f"on cells of {rung.cell_size:g} m from starts that the search did not use. A tie is {width:.0f} s wide.",
         "",
         "| layout | fans | new start [s] | two more of them [s] | worse than this search |",
         "|---|--:|--:|--:|--:|",
@@ -267,6 +267,7 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
         mean = float(np.mean([first[words], *again]))
         base = ours if again else first["this search"]
         worse = "" if words == "this search" else f"{mean - base:+.0f} s"
+        worse += " (a tie)" if worse and abs(mean - base) < width else ""
         told = ", ".join(f"{value:.0f}" for value in again) or "not run"
         yield f"| {words} | {len(rows[words].fans)} | {first[words]:.0f} | {told} | {worse} |"
     yield from ("", "```")
@@ -300,9 +301,23 @@ def _section(asked: argparse.Namespace, bench: Bench, lines: Sequence[str]) -> s
     )
 
 
+#: What the page is to hold, in the order of the page.
+EXPECTED = (
+    "rivals_bedroom_prepared",
+    "rivals_studio_prepared",
+    "exhaustive_small",
+    "ranks_bedroom_prepared",
+    "cost_bedroom_prepared",
+)
+
+
 def report(folder: Path) -> None:
-    """Write the page of all sections in a folder."""
-    sections = [path.read_text() for path in sorted(folder.glob("*.md"))]
+    """Write the page of the sections in a folder, and name those that are missing."""
+    paths = [folder / f"{name}.md" for name in EXPECTED]
+    sections = [path.read_text() for path in paths if path.exists()]
+    missing = [path.stem.replace("_", " ", 1) for path in paths if not path.exists()]
+    if missing:
+        sections.append(f"Not run, or not to the end: {', '.join(missing)}.\n")
     PAGE.write_text("\n".join([PREFACE, *(f"{section}\n" for section in sections)]))
     print(PAGE)
 
