@@ -256,7 +256,8 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
         f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
         f"CPU s of one process: {0.5 * spent:.0f} s on two free cores at best. {count} random "
         f"layouts were looked at, and the best ten run closely. All values below: {rung.words} "
-        f"on cells of {rung.cell_size:g} m from starts that the search did not use. A tie is {width:.0f} s wide.",
+        f"on cells of {rung.cell_size:g} m from starts that the search did not use. A tie is "
+        f"{width:.0f} s wide.",
         "",
         "| layout | fans | new start [s] | two more of them [s] | worse than this search |",
         "|---|--:|--:|--:|--:|",
