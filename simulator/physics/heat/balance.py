@@ -237,16 +237,12 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries], sharpening: Entries)
     all_terms = (*terms, sharpening)
     row = np.concatenate([*(term.row for term in all_terms), own, near, far])
     column = np.concatenate([*(term.column for term in all_terms), own, far, near])
-    places = np.zeros(n + 2 * near.size)
-    bounded = [term.value for term in terms]
-
-    def summed(sharp: FloatArray) -> sparse.csr_array:
-        value = np.concatenate([*bounded, sharp, places])
-        matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
-        matrix.sum_duplicates()
-        return matrix
-
-    matrix = summed(sharpening.value)
+    bounded = np.concatenate([term.value for term in terms])
+    value = np.zeros(row.size, dtype=np.complex128)  # both matrices are summed in one pass
+    value.real[: bounded.size] = bounded
+    value.imag[bounded.size : bounded.size + sharpening.value.size] = sharpening.value
+    matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
+    matrix.sum_duplicates()
     key = np.repeat(own, np.diff(matrix.indptr)) * n + matrix.indices  # ascending
     near_far = np.zeros(joined.size, dtype=np.uint32)
     far_near = near_far.copy()
@@ -255,8 +251,8 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries], sharpening: Entries)
     return RetainedMatrix(
         row_start=matrix.indptr.astype(np.uint32),
         column=matrix.indices.astype(np.uint32),
-        value=matrix.data,
-        bounded=summed(np.zeros_like(sharpening.value)).data,
+        value=matrix.data.real + matrix.data.imag,
+        bounded=matrix.data.real.copy(),
         diagonal=np.searchsorted(key, own * n + own).astype(np.uint32),
         near_far=near_far,
         far_near=far_near,

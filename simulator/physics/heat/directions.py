@@ -6,7 +6,7 @@ from simulator.grid.grid import FloatArray
 from simulator.physics.heat.kernels import SingleArray
 
 #: Directions that are kept: more take fewer iterations, but each of those takes longer (measured).
-MOST_DIRECTIONS = 12
+MOST_DIRECTIONS = 20
 
 #: If less than this share of a direction is new, single precision does not tell it from the others,
 #: and all begins anew with it [-].
@@ -37,10 +37,9 @@ class Directions:
         x += share @ self._rise[:count]
         residual -= share @ self._heat[:count]
 
-    def add(self, rise: FloatArray, heat: FloatArray) -> tuple[SingleArray, SingleArray]:
+    def add(self, rise: SingleArray, heat: SingleArray) -> tuple[SingleArray, SingleArray]:
         """Keep a direction, made orthogonal to the others; return it and its heat of length one."""
-        new_rise: SingleArray = rise.astype(np.float32)
-        new_heat: SingleArray = heat.astype(np.float32)
+        new_rise, new_heat = rise, heat
         length, count = np.sqrt(new_heat @ new_heat), self._count
         if count:
             share = self._heat[:count] @ new_heat

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from simulator.compiled import cell_loop
 from simulator.grid.grid import FloatArray, IntArray
+from simulator.physics.radiation.kernels import PatchArray
 
 IndexArray = NDArray[np.uint32]
 SingleArray = NDArray[np.float32]
@@ -15,7 +16,11 @@ SingleArray = NDArray[np.float32]
 
 @cell_loop
 def multiply(
-    row_start: IndexArray, column: IndexArray, value: FloatArray, x: FloatArray, out: FloatArray
+    row_start: IndexArray,
+    column: IndexArray,
+    value: FloatArray | SingleArray,
+    x: FloatArray,
+    out: FloatArray,
 ) -> None:
     """out = A x for a matrix stored by rows."""
     for i in range(out.size):
@@ -31,7 +36,7 @@ def subtract_long_wave(
     patch: IndexArray,
     weight: FloatArray,
     row_start: IndexArray,
-    column: IndexArray,
+    column: PatchArray,
     conductance: SingleArray,
     own: FloatArray,
     patch_temperature: FloatArray,
@@ -264,7 +269,7 @@ def gather_blocks(block: IndexArray, x: FloatArray, out: FloatArray) -> None:
 def subtract_blocks(
     row_start: IndexArray,
     column: IndexArray,
-    value: FloatArray,
+    value: SingleArray,
     block: IndexArray,
     storage: FloatArray,
     correction: FloatArray,
@@ -298,3 +303,31 @@ def largest_ratio(numerator: FloatArray | SingleArray, denominator: FloatArray) 
             return np.nan
         largest = max(largest, ratio)
     return largest
+
+
+@cell_loop
+def go_along(
+    share: float,
+    rise: SingleArray,
+    heat: SingleArray,
+    root: FloatArray,
+    x: FloatArray,
+    left: SingleArray,
+) -> float:
+    """x += share rise, left -= share heat; return the largest |left| / root, nan if any is nan."""
+    largest = 0.0
+    for i in range(x.size):
+        x[i] += share * rise[i]
+        left[i] -= np.float32(share * heat[i])
+        ratio = abs(left[i]) / root[i]
+        if np.isnan(ratio):
+            largest = np.nan
+        largest = max(largest, ratio)
+    return largest
+
+
+@cell_loop
+def shrink(heat: FloatArray, root: FloatArray, out: SingleArray) -> None:
+    """out = heat / root."""
+    for i in range(out.size):
+        out[i] = heat[i] / root[i]

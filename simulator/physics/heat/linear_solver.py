@@ -14,9 +14,11 @@ from simulator.physics.heat.kernels import (
     SingleArray,
     condense_chains,
     expand_chains,
+    go_along,
     largest_ratio,
     multiply,
     reduce_chains,
+    shrink,
 )
 from simulator.physics.heat.preconditioner import AirBlocks, Preconditioner
 
@@ -120,6 +122,7 @@ class ShiftedSystem:
             matrix.far_near,
             self.value,
         )
+        self.single = self.value.astype(np.float32)
         self.diagonal = self.value[matrix.diagonal]
         self.root = np.sqrt(self.diagonal)
         self.column_sums = self._column_sums()
@@ -271,14 +274,15 @@ class ShiftedSystem:
         left: SingleArray = (attempt.residual / self.root).astype(np.float32)
         directions, used = self.solver.directions_of(self), 0
         directions.take_up(x, left)
-        while used < most and float(largest_ratio(left, self.root)) > enough:
+        error = float(largest_ratio(left, self.root))
+        while used < most and error > enough:
             pulse()
             used += 1
             rise = self.preconditioner.apply(self._unscaled(left))
-            single_rise, heat = directions.add(rise, self._multiply(rise) / self.root)
-            share = heat @ left
-            x += share * single_rise
-            left -= share * heat
+            heat = np.empty_like(left)
+            shrink(self._multiply(rise, self.single), self.root, heat)
+            direction, taken = directions.add(rise.astype(np.float32), heat)
+            error = float(go_along(float(taken @ left), direction, taken, self.root, x, left))
         is_exact = self._error(attempt.residual) * SINGLE < enough
         residual = self._unscaled(left) if is_exact else attempt.load - self._multiply(x)
         return Attempt(attempt.load, x, residual), used
@@ -296,9 +300,11 @@ class ShiftedSystem:
             )
         return error
 
-    def _multiply(self, x: FloatArray) -> FloatArray:
+    def _multiply(self, x: FloatArray, value: FloatArray | SingleArray | None = None) -> FloatArray:
+        """Return the heat that temperatures ask for, by the matrix or by ``value`` in its place."""
         matrix = self.solver.model.matrix
         out = np.empty_like(x)
-        multiply(matrix.row_start, matrix.column, self.value, x, out)
+        value = self.value if value is None else value
+        multiply(matrix.row_start, matrix.column, value, x, out)
         self.solver.model.long_wave.subtract_received(x, out)
         return out

@@ -8,6 +8,7 @@ from simulator.grid.grid import FloatArray, Grid
 from simulator.physics.heat.kernels import IndexArray, SingleArray, subtract_long_wave
 from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
 from simulator.physics.radiation.exchange import RadiationExchange, conductances
+from simulator.physics.radiation.kernels import PatchArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +24,7 @@ class LongWave:
     weight: FloatArray  # (R,) share of its patch; sums to one in each patch [-]
     diagonal: FloatArray  # (R,) [W/K]
     row_start: IndexArray  # pairs of patches, each in the row of the lower number
-    column: IndexArray
+    column: PatchArray
     conductance: SingleArray  # [W/K]; half the memory, and the same in both directions
     own: FloatArray  # (P,) what each patch sends itself [W/K]
 

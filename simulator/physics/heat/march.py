@@ -33,13 +33,18 @@ class SignOfLife:
     def __init__(self, log: EpochLog, on_step: OnStep | None) -> None:
         self._log, self._on_step = log, on_step
         self._last = -np.inf
+        self._seen: tuple[float, int, float] | None = None  # coldest, its index, time [s]
 
     def __call__(self) -> None:
         """Report if the last report is long enough ago."""
         if self._on_step is None or monotonic() - self._last < PULSE_INTERVAL:
             return
         self._last = monotonic()
-        self._on_step(self._log.time, *self._log.watch.coldest(self._log.state))
+        time = self._log.time
+        if self._seen is None or self._seen[2] != time:
+            self._seen = (*self._log.watch.coldest(self._log.state), time)
+        coldest, index, _ = self._seen
+        self._on_step(time, coldest, index)
 
 
 @dataclass(frozen=True, slots=True)

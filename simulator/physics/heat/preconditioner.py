@@ -42,7 +42,7 @@ class AirBlocks:
         self.capacity = np.bincount(block, weights=capacity, minlength=self.count)
         self.row_start = to_blocks.indptr.astype(np.uint32)
         self.column = to_blocks.indices.astype(np.uint32)
-        self.value = to_blocks.data
+        self.value = to_blocks.data.astype(np.float32)
 
 
 class Preconditioner:

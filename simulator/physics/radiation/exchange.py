@@ -14,16 +14,21 @@ below 0.1 K) against face by face, as much as the noise of 64 instead of 256 ray
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csr_array, triu
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
 from simulator.physics.radiation.closing import close_exchange, share_counts
-from simulator.physics.radiation.kernels import HOLDS_STUFF, Ray, Scene, cast_rays, linearise
+from simulator.physics.radiation.kernels import (
+    HOLDS_STUFF,
+    IndexArray,
+    PatchArray,
+    Ray,
+    Scene,
+    cast_rays,
+    linearise,
+)
 from simulator.physics.radiation.patches import group_surfaces
-
-IndexArray = NDArray[np.uint32]
 
 # One compiled call casts about this many rays, so that it stays under 0.2 s.
 _RAYS_PER_CALL = 100_000
@@ -41,7 +46,7 @@ class PatchPairs:
     """Pairs of different patches, each in the row of the lower number, and each with itself."""
 
     row_start: IndexArray  # (P + 1,)
-    column: IndexArray
+    column: PatchArray
     area: FloatArray  # total-exchange area G of each pair [m²]
     own: FloatArray  # (P,) of each patch with itself [m²]
 
@@ -139,7 +144,7 @@ def pairs_of(exchange: csr_array) -> PatchPairs:
     upper = csr_array(triu(exchange, k=1, format="csr"))
     return PatchPairs(
         upper.indptr.astype(np.uint32),
-        upper.indices.astype(np.uint32),
+        upper.indices.astype(np.uint16 if upper.shape[0] <= 2**16 else np.uint32),
         upper.data,
         exchange.diagonal(),
     )

@@ -13,6 +13,11 @@ from numpy.typing import NDArray
 from simulator.compiled import cell_loop, per_face
 from simulator.grid.grid import BoolArray, FloatArray, IntArray
 
+IndexArray = NDArray[np.uint32]
+
+#: Numbers of patches: half the memory where there are few.
+PatchArray = NDArray[np.uint16] | NDArray[np.uint32]
+
 #: Bit of ``walls``: the cell holds stuff that catches rays.
 HOLDS_STUFF = 64
 
@@ -283,8 +288,8 @@ def cast_rays(
 
 @cell_loop
 def linearise(
-    row_start: NDArray[np.uint32],
-    column: NDArray[np.uint32],
+    row_start: IndexArray,
+    column: PatchArray,
     area: FloatArray,
     kelvin: FloatArray,
     stefan_boltzmann: float,
