@@ -27,6 +27,9 @@ ERROR_CONSTANT = abs(1.0 / 6.0 - 4.0 * GAMMA**3 - 3.0 * GAMMA**2 * (1.0 - 2.0 * 
 #: Powers count as settled within this share of the most power.
 SETTLED = 1e-3
 
+#: So many shortest steps in a row that may not grow are hunting, no passing change (choice).
+HUNTING = 16
+
 #: Error of a heater's response over its largest rise [-] (measured: at ten times as much, refuges
 #: under switched heaters were 0.02 K off).
 RESPONSE = 1e-3
@@ -50,6 +53,10 @@ class ImplicitSteps:
         thermostat's sensor [K].
     solver_tolerance : error of each linear solution [K].
     longest, shortest : bounds of the step [s].
+    hunting : up to here the shortest step grows where the error holds it down for long: a strong
+        heater that is throttled by the air on its way to the sensor hunts in half a minute, which
+        solids do not feel; steps longer than that damp it. The heat given is then that of a heater
+        which does not hunt [s].
     switching : a heater is switched no later than this after it is due [s].
     """
 
@@ -57,6 +64,7 @@ class ImplicitSteps:
     solver_tolerance: float = 4e-3
     longest: float = 1200.0
     shortest: float = 5.0
+    hunting: float = 60.0
     switching: float = 0.5
 
     def march(self, epoch: March) -> None:
@@ -69,13 +77,18 @@ class ImplicitSteps:
             self.shortest,
             self.switching if is_switched else self.shortest,
         )
-        at, level, due = 0, ladder.lowest, ladder.ticks  # ``due``: no step may reach beyond it
+        lowest, held = ladder.lowest, 0
+        at, level, due = 0, lowest, ladder.ticks  # ``due``: no step may reach beyond it
         while at < ladder.ticks:
             level = ladder.fitting(level, at, due)
             error = stepper.try_step(epoch.start + at * ladder.tick, ladder.tick * 2**level)
-            if error > self.error and level > ladder.lowest:
+            if error > self.error and level > lowest:
                 level -= 1
                 continue
+            may_grow = error < self.error / 8.0
+            held = 0 if may_grow or level > lowest else held + 1
+            if held == HUNTING and ladder.tick * 2**lowest < self.hunting:
+                lowest, held = min(lowest + 1, ladder.highest), 0
             ticks = max(1, ceil(stepper.share_to_switch() * 2**level))  # 0: due as it begins
             if ticks < 2**level:
                 due = at + ticks
@@ -83,8 +96,8 @@ class ImplicitSteps:
             stepper.accept()
             at += 2**level
             if stepper.switch():
-                level, due = ladder.lowest, ladder.ticks
-            elif level < ladder.lowest or error < self.error / 8.0:
+                level, due = lowest, ladder.ticks
+            elif level < lowest or may_grow:
                 level += 1
             if at == due:
                 due = ladder.ticks

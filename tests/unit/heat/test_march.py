@@ -1,10 +1,13 @@
 """Both ways of marching close the heat balance, agree, and tell what was asked."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from unit.heat.small_room import SmallRoom, small_room, with_full_power, with_power
 
 from simulator.grid.grid import FloatArray
+from simulator.physics.heat import implicit_steps
 from simulator.physics.heat.advance import advance, prepare
 from simulator.physics.heat.epoch_log import EpochResult
 from simulator.physics.heat.implicit_steps import ImplicitSteps
@@ -67,6 +70,29 @@ def test_default_steps_lie_near_the_limit_of_short_steps() -> None:
     usual = run(room, ImplicitSteps())
     apart = np.abs(fine.refuge_temperature - usual.refuge_temperature)
     assert apart.max() < 0.1  # HEAT balance asks for 1 % of crossing times; measured 0.03 K
+
+
+def test_a_hunting_heater_is_damped_by_longer_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a band of 0.2 K the air on its way to the sensor makes 2.5 kW hunt in half a minute."""
+    room, steps = small_room(power=2500.0, limit=300.0), 0
+    jets = tuple(replace(jet, band=0.2) for jet in room.control.jets)
+    control, tried = replace(room.control, jets=jets), implicit_steps._Stepper.try_step
+
+    def counted(stepper: implicit_steps._Stepper, start: float, length: float) -> float:
+        nonlocal steps
+        steps += 1
+        return tried(stepper, start, length)
+
+    monkeypatch.setattr(implicit_steps._Stepper, "try_step", counted)
+    followed = run(room, ImplicitSteps(hunting=0.0), end=2 * HOUR, control=control)
+    each, steps = steps, 0
+    damped = run(room, ImplicitSteps(), end=2 * HOUR, control=control)
+    assert steps < each / 5  # measured 199 and 1517
+    apart = np.abs(followed.refuge_temperature - damped.refuge_temperature)
+    assert apart.max() < 0.05  # measured 0.007 K
+    heat = followed.ledger.heaters[-1]
+    assert damped.ledger.heaters[-1] == pytest.approx(heat, rel=0.05)  # measured 0.026
+    assert damped.ledger.largest_imbalance < 1e-10
 
 
 @pytest.mark.parametrize("method", METHODS, ids=lambda m: type(m).__name__)
