@@ -10,6 +10,7 @@ import argparse
 import shutil
 import subprocess
 import sys
+from math import isfinite
 from pathlib import Path
 
 from simulator.studies.campaign.job import COST, PLACE, Row
@@ -102,6 +103,11 @@ def pictures(made: Path, name: str, folder: Path) -> str:
     return "\n".join(lines)
 
 
+def told(correlation: float) -> str:
+    """Return a correlation in print; where all figures are alike there is none."""
+    return f"{correlation:.3f}" if isfinite(correlation) else "–"
+
+
 def cells(coarse: list[Row], fine: list[Row]) -> str:
     """Say how far ranks on the study's cells agree with those on fine ones."""
     lines = ["### Do coarse cells rank alike?", "", LOW_FANS, ""]
@@ -115,8 +121,8 @@ def cells(coarse: list[Row], fine: list[Row]) -> str:
         ours, theirs = (scores_of(usual_rows(rows), measure, late) for rows in (coarse, fine))
         found = agreement(ours, theirs)
         lines.append(
-            f"| {measure} | {found['dwellings']:.0f} | {found['all']:.3f} |"
-            f" {found['league']:.3f} | {found['within']:.3f} |"
+            f"| {measure} | {found['dwellings']:.0f} | {told(found['all'])} |"
+            f" {told(found['league'])} | {told(found['within'])} |"
         )
     cost = [sum(row.get(COST, 0.0) for row in rows) / len(rows) for rows in (coarse, fine)]
     lines += [
