@@ -294,8 +294,8 @@ def _section(asked: argparse.Namespace, bench: Bench, lines: Sequence[str]) -> s
         [
             f"## {title}: {bench.path.stem}",
             "",
-            f"`{begun}{number}` at {asked.at or _commit()}, {platform.machine()}, {os.cpu_count()} "
-            "CPUs shared with other work, one process.",
+            f"`{begun}{number}` at {_commit()}, {platform.machine()}, {os.cpu_count()} CPUs shared "
+            "with other work, one process.",
             "",
             *lines,
         ]
@@ -332,7 +332,6 @@ def main() -> None:
     parser.add_argument("--fans", type=int, default=3)
     parser.add_argument("--coarse", action="store_true", help="no runs on fine cells")
     parser.add_argument("--log", type=Path)
-    parser.add_argument("--at", help="what the program is, where it is no commit")
     parser.add_argument("--sections", type=Path, help="folder of the page's sections")
     asked = parser.parse_args()
     if asked.mode == "report":

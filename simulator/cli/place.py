@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     type=click.Choice(("quick", "usual", "long")),
     default="usual",
     show_default=True,
-    help="quick: coarse cells only; usual: the best five on cells of 0.1 m; long: more of each.",
+    help="quick: coarse cells only; usual: the best three on cells of 0.1 m; long: more of each.",
 )
 @click.option(
     "--search",

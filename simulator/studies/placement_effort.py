@@ -14,8 +14,8 @@ class Effort:
     ----------
     batch : layouts that are tried before the next decision; not the number of processes, on which
         no answer may depend.
-    fresh : poses tried for each fan after the first, at most; for the first, half as many beside
-        one posture on every spot to every side: what an exchange tries gains more.
+    fresh : poses tried for each fan after the first, at most; for the first, this many beside one
+        posture on every spot to every side.
     runoff : best ones of each step that are judged by whole runs.
     passes : over all pieces to exchange them, at most.
     exchanged : poses tried for a piece beside its neighbourhood, each pass.
@@ -28,24 +28,24 @@ class Effort:
     """
 
     batch: int = 8
-    fresh: int = 32
+    fresh: int = 40
     runoff: int = 4
-    passes: int = 4
-    exchanged: int = 12
+    passes: int = 2
+    exchanged: int = 8
     sampled: int = 280
     look: Rung = LOOK
     judge: Rung = WHOLE
-    ladder: tuple[tuple[Rung, int], ...] = ((CLOSE, 5), (CLOSEST, 2))
+    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 3),)
     most_starts: int = 2
     seed: int = 0
 
 
 #: A search on coarse cells only: for a first look.
-QUICK = Effort(fresh=24, passes=2, exchanged=6, sampled=140, ladder=((WHOLE, 2),))
+QUICK = Effort(fresh=24, passes=1, exchanged=4, sampled=140, ladder=((WHOLE, 2),))
 #: More of each.
 LONG = Effort(
     fresh=160,
-    passes=6,
+    passes=3,
     exchanged=40,
     sampled=1000,
     runoff=8,

@@ -101,8 +101,7 @@ class Search:
             self._promise_alike(open_poses)
         others = [pose for pose in open_poses if current.with_fan(pose) not in gains]
         others.sort(key=lambda pose: -self._promise.get(pose, float("inf")))  # stable: by number
-        fresh = self.effort.fresh if number else self.effort.fresh // 2
-        self._try(current, others, fresh, gains, words, is_lazy=number > 0)
+        self._try(current, others, self.effort.fresh, gains, words, is_lazy=number > 0)
         return self._run_off(sorted(gains, key=lambda layout: -gains[layout]))
 
     def _try(
