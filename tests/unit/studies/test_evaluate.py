@@ -155,9 +155,10 @@ def is_running(process: int) -> bool:
 
 
 def test_settings_scale_what_they_name(case: Case) -> None:
-    base = evaluate.evaluate(case, 0.2).mean[-1]
+    early = 2  # recorded moment: by the tenth minute the surfaces' gain has passed through zero
+    base = evaluate.evaluate(case, 0.2).mean[early]
     brisk, stirred, mixed = (
-        float(evaluate.evaluate(case, 0.2, settings).mean[-1] - base)
+        float(evaluate.evaluate(case, 0.2, settings).mean[early] - base)
         for settings in (
             replace(QUICK, convection_factor=1.3),
             replace(QUICK, surface_speed_factor=1.3),
@@ -165,6 +166,7 @@ def test_settings_scale_what_they_name(case: Case) -> None:
         )
     )
     # A coefficient grows with no more than the 0.8th power of the speed.
+    assert brisk > 0.01  # measured 0.019 K
     assert 0.0 < stirred / brisk < 1.0
     assert mixed != 0.0
     assert one_thread(ORDINARY).first_flow.settings.threads == 1
