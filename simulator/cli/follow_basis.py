@@ -60,7 +60,7 @@ def basis_for(
                 f"kept in {path}, so this is done once",
                 err=True,
             )
-        kept.on_run = _Keeper(parts, mark, plan.count, len(kept.courses), quiet=quiet)
+        kept.on_run = _Keeper(parts, mark, plan.count, len(kept.courses), crew.count, quiet=quiet)
         try:
             basis = build_basis(plan, crew, kept)
         except KeyboardInterrupt:
@@ -88,26 +88,29 @@ def basis_mark(plan: "BasisPlan") -> str:
 class _Keeper:
     """Keeps the runs of a basis after each one, and tells how long the rest will take."""
 
-    def __init__(self, path: Path, mark: str, count: int, before: int, *, quiet: bool) -> None:
+    def __init__(
+        self, path: Path, mark: str, count: int, before: int, at_once: int, *, quiet: bool
+    ) -> None:
+        from simulator.studies.pace import Pace
+
         self._path, self._mark, self._count, self._before = path, mark, count, before
+        self._pace = Pace(count - before, at_once)
         self._quiet = quiet
         self._told = -1
 
-    def __call__(self, kept: "Kept", seconds: float) -> None:
+    def __call__(self, kept: "Kept") -> None:
         """Write all runs so far; tell the time that is left now and then."""
         from simulator.output.checkpoint import save_checkpoint
         from simulator.studies.following.courses import packed
-        from simulator.units import format_quantity
 
         arrays, facts = packed(kept.courses)
         save_checkpoint(self._path, arrays, {"hash": self._mark, "runs": facts})
         done = len(kept.courses)
-        left = (self._count - done) * seconds / max(done - self._before, 1)
         tenth = 10 * done // self._count
         if not self._quiet and (tenth > self._told or done == self._before + 1):
             self._told = tenth
-            time = format_quantity(left, "time")
-            click.echo(f"{done} of {self._count} runs, about {time} left", err=True)
+            left = self._pace.remark(done - self._before)
+            click.echo(f"{done} of {self._count} runs{left}", err=True)
 
 
 def _restored(path: Path, mark: str) -> "Kept":

@@ -1,6 +1,5 @@
 """The runs of a basis: which are made, made on all cores, kept one by one so that none is lost."""
 
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
@@ -86,12 +85,12 @@ class Kept:
     """Runs that are made, by number, and what is told after each."""
 
     courses: dict[int, Course] = field(default_factory=dict)
-    on_run: Callable[["Kept", float], None] = lambda kept, seconds: None
+    on_run: Callable[["Kept"], None] = lambda kept: None
 
-    def add(self, number: int, course: Course, seconds: float) -> None:
-        """Keep a run; ``seconds`` went by since the first was begun."""
+    def add(self, number: int, course: Course) -> None:
+        """Keep a run."""
         self.courses[number] = course
-        self.on_run(self, seconds)
+        self.on_run(self)
 
 
 def build_basis(plan: BasisPlan, workers: Workers, kept: Kept | None = None) -> Basis:
@@ -110,13 +109,13 @@ def build_basis(plan: BasisPlan, workers: Workers, kept: Kept | None = None) -> 
     if not sensors:
         raise CaseError("the layout has no sensor; add [[layout.equipment]] of kind 'sensor'")
     made = kept or Kept()
-    asked, begun, failed = plan.asked(), time.monotonic(), ""
+    asked, failed = plan.asked(), ""
     numbers = [number for number in range(len(asked)) if number not in made.courses]
     for index, course in workers.each(_run, [asked[number] for number in numbers]):
         if isinstance(course, Failed):
             failed = course.reason
         else:
-            made.add(numbers[index], course, time.monotonic() - begun)
+            made.add(numbers[index], course)
     first = plan.count - plan.runs
     here = [n for n in range(plan.runs) if first + n in made.courses]
     described = [made.courses.get(n) for n in range(first)]
