@@ -25,6 +25,7 @@ from simulator.case.parts import AirMover, AirOutlet, HeatedJet, HeatSource, Par
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+IndexArray = NDArray[np.uint32]
 BoolArray = NDArray[np.bool_]
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from scipy import sparse
 
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
-from simulator.grid.grid import CellSet, FloatArray, Grid, IntArray
+from simulator.grid.grid import CellSet, FloatArray, Grid, IndexArray, IntArray
 from simulator.physics.airflow.air_exchange import AirExchange
 from simulator.physics.airflow.airflow import Airflow
 from simulator.physics.heat.advection import advection_and_mixing
@@ -25,7 +25,7 @@ from simulator.physics.heat.air_terms import (
     outdoor_air,
 )
 from simulator.physics.heat.draughts import draughts
-from simulator.physics.heat.kernels import IndexArray, chain_outflow, multiply
+from simulator.physics.heat.kernels import chain_outflow, multiply
 from simulator.physics.heat.long_wave import LongWave, long_wave
 from simulator.physics.heat.nodes import NodeLayout, air_temperatures
 from simulator.physics.radiation.exchange import RadiationExchange

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.grid.grid import FloatArray, IntArray
-from simulator.physics.heat.kernels import IndexArray, factor_chains
+from simulator.grid.grid import FloatArray, IndexArray, IntArray
+from simulator.physics.heat.kernels import factor_chains
 
 
 @dataclass(frozen=True, slots=True)

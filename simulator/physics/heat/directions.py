@@ -38,21 +38,23 @@ class Directions:
         residual -= share @ self._heat[:count]
 
     def add(self, rise: SingleArray, heat: SingleArray) -> tuple[SingleArray, SingleArray]:
-        """Keep a direction, made orthogonal to the others; return it and its heat of length one."""
-        new_rise, new_heat = rise, heat
-        length, count = np.sqrt(new_heat @ new_heat), self._count
+        """Keep a direction, made orthogonal to the others; return it and its heat of length one.
+
+        ``rise`` is changed in place.
+        """
+        length, count = np.sqrt(heat @ heat), self._count
         if count:
-            share = self._heat[:count] @ new_heat
-            other_heat = new_heat.copy()
+            share = self._heat[:count] @ heat
+            other_heat = heat.copy()
             other_heat -= share @ self._heat[:count]
             novelty = np.sqrt(other_heat @ other_heat)
             if novelty > LEAST_NOVELTY * length:
-                new_heat, length = other_heat, novelty
-                new_rise -= share @ self._rise[:count]
+                heat, length = other_heat, novelty
+                rise -= share @ self._rise[:count]
             else:
                 self.clear()
         place = self._added % MOST_DIRECTIONS
-        self._heat[place], self._rise[place] = new_heat / length, new_rise / length
+        self._heat[place], self._rise[place] = heat / length, rise / length
         self._added += 1
         return self._rise[place], self._heat[place]
 

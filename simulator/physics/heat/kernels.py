@@ -7,10 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.compiled import cell_loop
-from simulator.grid.grid import FloatArray, IntArray
+from simulator.grid.grid import FloatArray, IndexArray, IntArray
 from simulator.physics.radiation.kernels import PatchArray
 
-IndexArray = NDArray[np.uint32]
 SingleArray = NDArray[np.float32]
 
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.grid.grid import FloatArray, Grid
-from simulator.physics.heat.kernels import IndexArray, SingleArray, subtract_long_wave
+from simulator.grid.grid import FloatArray, Grid, IndexArray
+from simulator.physics.heat.kernels import SingleArray, subtract_long_wave
 from simulator.physics.heat.nodes import NodeLayout, surface_temperatures
 from simulator.physics.radiation.exchange import RadiationExchange, conductances
 from simulator.physics.radiation.kernels import PatchArray

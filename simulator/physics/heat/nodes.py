@@ -11,10 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
-from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.grid.grid import BoolArray, FloatArray, Grid, IndexArray, IntArray
 from simulator.physics.heat.chains import Chains, chain_factors, join_chains
 from simulator.physics.heat.core_profiles import CoreProfiles, core_profiles
-from simulator.physics.heat.kernels import IndexArray
 from simulator.physics.heat.skins import Skins, skins
 from simulator.physics.heat.touches import SkinChains, skin_chains
 from simulator.physics.heat.wall_chains import (

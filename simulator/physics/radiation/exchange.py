@@ -17,11 +17,10 @@ import numpy as np
 from scipy.sparse import csr_array, triu
 
 from simulator.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
-from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
+from simulator.grid.grid import BoolArray, FloatArray, Grid, IndexArray, IntArray
 from simulator.physics.radiation.closing import close_exchange, share_counts
 from simulator.physics.radiation.kernels import (
     HOLDS_STUFF,
-    IndexArray,
     PatchArray,
     Ray,
     Scene,

@@ -11,9 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.compiled import cell_loop, per_face
-from simulator.grid.grid import BoolArray, FloatArray, IntArray
-
-IndexArray = NDArray[np.uint32]
+from simulator.grid.grid import BoolArray, FloatArray, IndexArray, IntArray
 
 #: Numbers of patches: half the memory where there are few.
 PatchArray = NDArray[np.uint16] | NDArray[np.uint32]
