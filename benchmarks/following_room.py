@@ -79,6 +79,12 @@ SENSORS = {
     "pile, core": (2.4, 0.5, 0.3),
     "corner, low": (2.7, 2.3, 0.1),
     "under the bale": (0.5, 2.0, 0.03),
+    "under the bale, west": (0.15, 2.0, 0.03),
+    "under the bale, east": (0.75, 2.0, 0.03),
+    "under the bale, north": (0.5, 2.25, 0.03),
+    "under the bale, north-east": (0.75, 2.25, 0.03),
+    "under the pile": (2.4, 0.5, 0.03),
+    "boxes, core": (0.6, 0.6, 0.4),
 }
 
 #: Where a pile may lie that nobody told: centre on the floor and size [m].
