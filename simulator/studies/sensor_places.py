@@ -5,6 +5,10 @@ much longer the last place of all would have taken. Over an ensemble of runs, in
 uncertain is varied at once, sensors are added one by one where they lessen the mean regret most:
 what the sensors see is the latest of their places, a submodular gain, for which that is near the
 best (Nemhauser, Wolsey & Fisher 1978, Math. Programming 14:265, from memory).
+
+The coldest spot of a pile is on the side that the fans do not reach, and a fan that is turned a
+little moves it to another: with ``turned`` the ensemble has that too, and with ``apart`` the place
+that decides gets a sensor on each such side.
 """
 
 import math
@@ -23,6 +27,7 @@ from simulator.case.variants import main_of
 from simulator.errors import CaseError
 from simulator.grid.grid import FloatArray, Grid, IntArray, RefugeKind
 from simulator.studies.evaluate import Failed, Workers, laid_before, or_failed
+from simulator.studies.following.twin import with_fans_turned
 from simulator.studies.objectives import late_time
 from simulator.studies.rungs import LOOK, Rung
 from simulator.studies.uncertain import (
@@ -69,6 +74,7 @@ class _Ask:
     main: str
     rung: Rung
     values: Mapping[str, float]
+    turn: int | None  # lot by which fans are turned; None: they are not
 
 
 def place_sensors(
@@ -79,8 +85,15 @@ def place_sensors(
     samples: int = SAMPLES,
     seed: int = 0,
     rung: Rung = LOOK,
+    apart: float = math.inf,
+    turned: bool = False,
 ) -> SensorPlan:
     """Return where so many sensors go, the most telling first.
+
+    Parameters
+    ----------
+    apart : of two sensors in one place [m]; inf: no place gets two.
+    turned : whether fans are turned away by lot in every run, as they are by feet and cords.
 
     Raises
     ------
@@ -91,8 +104,14 @@ def place_sensors(
     table = latin_hypercube(things, samples, seed)
     names = [thing.name for thing in things]
     asked = [
-        _Ask(case.sources, main_of(case), rung, dict(zip(names, row.tolist(), strict=True)))
-        for row in table
+        _Ask(
+            case.sources,
+            main_of(case),
+            rung,
+            dict(zip(names, row.tolist(), strict=True)),
+            seed * samples + number if turned else None,
+        )
+        for number, row in enumerate(table)
     ]
     found = {n: one for n, one in workers.each(_run, asked) if not isinstance(one, Failed)}
     if not found:
@@ -102,7 +121,8 @@ def place_sensors(
     reached = within_reach(case, grid)
     if not reached.size:
         raise CaseError(f"no hiding place lies within {REACH:g} m of the floor")
-    chosen, regrets = choose(times, reached, grid.refuges.group, count)
+    refuges = grid.refuges
+    chosen, regrets = choose(times, reached, refuges.group, count, refuges.position, apart)
     last = times.max(axis=1)
     return SensorPlan(
         sensors=tuple(
@@ -115,7 +135,12 @@ def place_sensors(
 
 
 def choose(
-    times: FloatArray, candidates: IntArray, group: IntArray, count: int
+    times: FloatArray,
+    candidates: IntArray,
+    group: IntArray,
+    count: int,
+    position: FloatArray,
+    apart: float = math.inf,
 ) -> tuple[list[int], list[float]]:
     """Return the refuges that sensors go to and the mean regret after each [s].
 
@@ -123,7 +148,9 @@ def choose(
     ----------
     times : when each refuge is done in each run (M, R) [s].
     candidates : refuges that can be reached.
-    group : of each refuge (R,); no group gets two sensors.
+    group : of each refuge (R,).
+    position : of each refuge (R, 3) [m].
+    apart : of two sensors in one group [m]; inf: no group gets two.
     """
     last = times.max(axis=1)
     seen = np.full(times.shape[0], -math.inf)
@@ -141,7 +168,8 @@ def choose(
         chosen.append(refuge)
         regrets.append(float(regret[best]))
         seen = stop[:, best]
-        left = left[group[left] != group[refuge]]
+        away = np.linalg.norm(position[left] - position[refuge], axis=1)
+        left = left[(group[left] != group[refuge]) | ((away >= apart) & (left != refuge))]
     return chosen, regrets
 
 
@@ -162,7 +190,10 @@ def _run(ask: _Ask) -> FloatArray | Failed:
 
 def _times_to_done(ask: _Ask) -> FloatArray:
     """Return when each refuge is done in a run of the ensemble, with a penalty if never (R,)."""
-    case = varied_case(load_texts(ask.sources, ask.main), ask.values)
+    case = load_texts(ask.sources, ask.main)
+    if ask.turn is not None:
+        case = with_fans_turned(case, np.random.default_rng((ask.turn, 5)))
+    case = varied_case(case, ask.values)
     settings = varied_settings(ask.rung.settings, ask.values)
     run = simulation.simulate(case, ask.rung.cell_size, settings=settings)
     found = assess(case, run.grid, run.history)

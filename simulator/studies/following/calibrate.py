@@ -60,6 +60,7 @@ class Calibration:
     centre: FloatArray  # (N,) as ``fit.Fit.point``
     covariance: FloatArray  # (N, N)
     spots: tuple[int, ...]  # (Q,) numbers of the places of those sensors
+    columns: tuple[int, ...]  # (Q,) of those sensors in the basis
     pace_spread: float  # of places without a sensor
     rise_spread: float
     noise: float  # of readings, with what no departure explains [K]
@@ -117,6 +118,7 @@ def _calibration(fit: Fit, fallen: Mapping[int, float]) -> Calibration:
         centre=fit.point,
         covariance=fit.covariance,
         spots=fit.spots,
+        columns=tuple(fit.columns[n] for n in fit.in_things),
         pace_spread=fit.spreads[0],
         rise_spread=fit.spreads[1],
         noise=fit.noise,

@@ -5,7 +5,6 @@ for each sensor in a thing its pace and its rise, and for every sensor a share o
 cells of its own (``departures.py``).
 """
 
-import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -18,6 +17,7 @@ from simulator.studies.following.departures import (
     PACE,
     RISE,
     SHARE,
+    departed,
     learnt_spread,
     of_spots,
 )
@@ -170,13 +170,8 @@ class Fit:
         shares[self.in_things] = point[self.part(2)]
         shares[self._in_air] = point[self.part(2).stop :]
         table = table[:, self.columns] + shares * self._finer
-        stretched = [
-            np.interp(time * math.exp(-pace), self.basis.time, table[:, column])
-            for column, pace in enumerate(paces.tolist())
-        ]
-        start = table[0]
-        found: FloatArray = start + np.exp(rises) * (np.column_stack(stretched) - start)
-        return found
+        step = float(self.basis.time[1] - self.basis.time[0])
+        return departed(table, time / step, paces, rises)
 
     def _table(self, point: FloatArray) -> FloatArray:
         return self.basis.temperatures(point[:GRID_AT].tolist(), 1.0 + point[GRID_AT])

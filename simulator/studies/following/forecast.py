@@ -16,7 +16,7 @@ from simulator.grid.grid import FloatArray, IntArray
 from simulator.studies.following.basis import Basis
 from simulator.studies.following.calibrate import Calibration
 from simulator.studies.following.courses import Place
-from simulator.studies.following.departures import SHARE, SLOWEST, Guess
+from simulator.studies.following.departures import SHARE, Guess, departed, slowest
 from simulator.studies.following.fit import CLOCK_AT, COORDINATES, GRID_AT
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
@@ -127,28 +127,33 @@ def _last_places(done: FloatArray, dose: FloatArray) -> IntArray:
 
 
 def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> FloatArray:
-    """Return the temperatures of the places in each draw, shape (K, draws * P) [°C]."""
+    """Return the temperatures of the places in each draw, shape (K, draws * P) [°C].
+
+    A place counts with its coldest spot, so it is nowhere warmer than the spots of its sensors.
+    """
     samples = calibration.draw(draws, seed)
     lots = np.random.default_rng((seed, 1))
+    count, spots = len(basis.sensors), len(calibration.spots)
+    columns = list(calibration.columns)
     guess = Guess.of(basis.places, calibration.spots)
-    sensors, spots = len(basis.sensors), len(calibration.spots)
-    finer = basis.finer.reshape(basis.time.size, -1)[:, sensors:-1]
+    slower = slowest(basis.places, calibration.spots, calibration.pace_spread)
+    finer = basis.finer.reshape(basis.time.size, -1)
     step = float(basis.time[1] - basis.time[0])
     sheets = []
     for sample in samples:
-        table = basis.temperatures(sample[:GRID_AT].tolist(), 1.0 + sample[GRID_AT])
-        table = table[:, sensors:-1]
-        table = table + lots.standard_normal(table.shape[1]) * basis.error[sensors:-1]
-        shown_paces = sample[COORDINATES : COORDINATES + spots]
-        shown_rises = sample[COORDINATES + spots : COORDINATES + 2 * spots]
-        shown_shares = sample[COORDINATES + 2 * spots : COORDINATES + 3 * spots]
-        table = table + guess.draw(shown_shares, SHARE, lots) * finer
-        paces = SLOWEST + guess.draw(shown_paces, calibration.pace_spread, lots)
-        rises = guess.draw(shown_rises, calibration.rise_spread, lots)
-        clock = CLOCK_UNIT * sample[CLOCK_AT]
-        moments = (basis.time[:, None] + clock) * np.exp(-paces)[None, :]
-        stretched = _between(table, moments / step)
-        sheets.append(table[0] + np.exp(rises) * (stretched - table[0]))
+        whole = basis.temperatures(sample[:GRID_AT].tolist(), 1.0 + sample[GRID_AT])
+        rows = (basis.time + CLOCK_UNIT * sample[CLOCK_AT]) / step
+        paces, rises, shares = sample[COORDINATES : COORDINATES + 3 * spots].reshape(3, spots)
+        table = whole[:, count:-1]
+        table = table + lots.standard_normal(table.shape[1]) * basis.error[count:-1]
+        table = table + guess.draw(shares, SHARE, lots) * finer[:, count:-1]
+        guessed_paces = slower + guess.draw(paces, calibration.pace_spread, lots)
+        guessed_rises = guess.draw(rises, calibration.rise_spread, lots)
+        sheet = departed(table, rows, guessed_paces, guessed_rises)
+        seen = departed(whole[:, columns] + shares * finer[:, columns], rows, paces, rises)
+        for number, place in enumerate(calibration.spots):
+            sheet[:, place] = np.minimum(sheet[:, place], seen[:, number])
+        sheets.append(sheet)
     return np.concatenate(sheets, axis=1)
 
 

@@ -99,17 +99,24 @@ def invented_log(case: Case, seed: int, cell_size: float) -> SensorLog:
 
 
 def with_fans_turned(case: Case, lots: np.random.Generator) -> Case:
-    """Return the case with every fan turned by up to ``TURNED`` to either side."""
+    """Return the case with every fan turned by up to ``TURNED`` to either side, all day long."""
+    angles: dict[str, float] = {}
 
     def turned(part: Part) -> Part:
         if not isinstance(part, AirMover):
             return part
-        angle = math.radians(TURNED * lots.uniform(-1.0, 1.0))
+        if part.owner not in angles:
+            angles[part.owner] = math.radians(TURNED * lots.uniform(-1.0, 1.0))
         x, y, z = part.direction
-        c, s = math.cos(angle), math.sin(angle)
+        c, s = math.cos(angles[part.owner]), math.sin(angles[part.owner])
         return replace(part, direction=(c * x - s * y, s * x + c * y, z))
 
-    return replace(case, parts=tuple(turned(part) for part in case.parts))
+    def whole(one: Case) -> Case:
+        parts = tuple(turned(part) for part in one.parts)
+        changes = tuple(replace(change, case=whole(change.case)) for change in one.changes)
+        return replace(one, parts=parts, changes=changes)
+
+    return whole(case)
 
 
 def as_csv(log: SensorLog) -> str:

@@ -11,13 +11,17 @@ from simulator.assessment.lethal_dose import DESIGN_DOSE, EGG_SLOW, accumulate
 from simulator.errors import CaseError
 from simulator.studies.following.basis import Basis
 from simulator.studies.following.calibrate import Calibration, calibrate
-from simulator.studies.following.departures import SLOWEST
+from simulator.studies.following.courses import Place
+from simulator.studies.following.departures import PACE, slowest
 from simulator.studies.following.fit import COORDINATES, GRID_AT
 from simulator.studies.following.forecast import forecast
 from simulator.studies.following.unknowns import UNKNOWNS, values_at
 
 NAMES = [thing.name for thing in UNKNOWNS]
 HOUR = 3600.0
+
+#: A place without a sensor is believed slower than the model's by this, for its slowest spot [-].
+SLOWER = float(np.exp(slowest((Place("bale", "floor", "room", 1.0),), (), PACE)[0]))
 
 
 @functools.cache
@@ -143,7 +147,7 @@ def test_a_clock_that_is_off_is_seen_and_does_no_harm() -> None:
         assert 120.0 * found.centre[len(NAMES) + 1] / clock > 0.25
         told = forecast(basis(), found, log, draws=100)
         # Places are believed slower than the model, for their slowest spots; here there are none.
-        believed = np.exp(SLOWEST) * done_at(point()).max()
+        believed = SLOWER * done_at(point()).max()
         assert told.finishing.middle == pytest.approx(believed, rel=0.05)
 
 
@@ -180,9 +184,23 @@ def test_the_forecast_holds_the_truth() -> None:
             held.append(late[0] <= late[1] <= late[2])
             if np.isfinite(true) and np.isfinite(mid):
                 # Believed slower for its slowest spots; here each place has one.
-                middle.append(mid / (np.exp(SLOWEST) * true) - 1.0)
+                middle.append(mid / (SLOWER * true) - 1.0)
     assert np.mean(held) > 0.8
     assert abs(np.median(middle)) < 0.05
+
+
+def test_a_place_is_nowhere_warmer_than_the_spot_of_its_sensor() -> None:
+    """One spot warms half as fast again as the model's: its place is done no earlier than it."""
+    slow = {"bale": 1.5}
+    log = known_log(point(), 4.0 * HOUR, pace=slow, noise=0.1)
+    found = calibrate(basis(), log)
+    told = forecast(basis(), found, log)
+    packed = next(row for row in told.places if row.words == "packed pile")
+    result = accumulate(TIME, table(point(), slow)[:, [1]], EGG_SLOW, (DESIGN_DOSE,))
+    spot = max(result.time_to[0, 0], result.time_of_50[0])
+    assert packed.sensors == ("in the bale",)
+    assert 0.97 * spot < packed.done.middle < 1.15 * spot
+    assert packed.done.low > 0.93 * spot
 
 
 def test_one_sensor_with_an_odd_error_of_the_cells_is_believed_of_its_own_spot_alone() -> None:

@@ -2,16 +2,21 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from simulator.studies.following.courses import Place
 from simulator.studies.following.departures import (
+    GREATEST,
     OF_PLACE,
     OF_ROOM,
     OF_THING,
+    SPOTS,
     WALLS,
     Guess,
+    departed,
     learnt_spread,
     of_spots,
+    slowest,
 )
 from simulator.studies.following.null_directions import null_directions
 
@@ -49,6 +54,30 @@ def test_without_sensors_all_scatter_fully() -> None:
     drawn = np.array([guess.draw(np.zeros(0), 0.1, lots) for _ in range(4000)])
     assert drawn.std(axis=0) == pytest.approx(0.1 * np.sqrt(whole), rel=0.05)
     assert np.corrcoef(drawn, rowvar=False)[0, 1] == pytest.approx(OF_ROOM + OF_THING, abs=0.05)
+
+
+def test_the_greatest_of_several_normal_numbers_is_known() -> None:
+    """Mean of the greatest of n: the integral of x times the density n F^(n-1) f."""
+    x = np.linspace(-10.0, 10.0, 20_001)
+    for count, told in enumerate(GREATEST, start=1):
+        density = count * norm.cdf(x) ** (count - 1) * norm.pdf(x)
+        assert told == pytest.approx(np.trapezoid(x * density, x), abs=1e-4)
+    assert len(GREATEST) == SPOTS
+
+
+def test_a_place_is_believed_slower_for_the_spots_that_no_sensor_sees() -> None:
+    slower = slowest(PLACES, [0, 0, 1, *[2] * SPOTS], 0.1)
+    assert 0.0 < slower[0] < slower[1] < slower[3] < 0.1
+    assert slower[2] == 0.0
+    assert slowest(PLACES, [], 0.2) == pytest.approx(2.0 * slowest(PLACES, [], 0.1))
+
+
+def test_a_course_departs_by_its_pace_and_its_rise() -> None:
+    table = np.column_stack([np.linspace(20.0, 60.0, 41)] * 2)
+    rows = np.array([0.0, 10.0, 20.0, 80.0])
+    found = departed(table, rows, np.log([1.0, 2.0]), np.log([1.0, 0.5]))
+    assert found[:, 0] == pytest.approx([20.0, 30.0, 40.0, 60.0])
+    assert found[:, 1] == pytest.approx([20.0, 22.5, 25.0, 40.0])
 
 
 def test_spreads_follow_what_sensors_show() -> None:
