@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import CellSet, FloatArray, Grid, IndexArray, IntArray
@@ -24,6 +23,7 @@ from simulator.physics.heat.air_terms import (
     leaks,
     outdoor_air,
 )
+from simulator.physics.heat.assembly import summed_rows
 from simulator.physics.heat.draughts import draughts
 from simulator.physics.heat.kernels import chain_outflow, multiply
 from simulator.physics.heat.long_wave import LongWave, long_wave
@@ -234,26 +234,22 @@ def _assemble(layout: NodeLayout, terms: Sequence[Entries], sharpening: Entries)
     joined = chains.far >= 0
     near, far = chains.near[joined].astype(np.int64), chains.far[joined]
     own = np.arange(n)
-    all_terms = (*terms, sharpening)
-    row = np.concatenate([*(term.row for term in all_terms), own, near, far])
-    column = np.concatenate([*(term.column for term in all_terms), own, far, near])
-    bounded = np.concatenate([term.value for term in terms])
-    value = np.zeros(row.size, dtype=np.complex128)  # both matrices are summed in one pass
-    value.real[: bounded.size] = bounded
-    value.imag[bounded.size : bounded.size + sharpening.value.size] = sharpening.value
-    matrix = sparse.coo_array((value, (row, column)), shape=(n, n)).tocsr()
-    matrix.sum_duplicates()
-    key = np.repeat(own, np.diff(matrix.indptr)) * n + matrix.indices  # ascending
+    links = [_places(own, own), _places(near, far), _places(far, near)]
+    rows = summed_rows(n, terms, [sharpening], links)
     near_far = np.zeros(joined.size, dtype=np.uint32)
     far_near = near_far.copy()
-    near_far[joined] = np.searchsorted(key, near * n + far)
-    far_near[joined] = np.searchsorted(key, far * n + near)
+    near_far[joined] = rows.places(near, far)
+    far_near[joined] = rows.places(far, near)
     return RetainedMatrix(
-        row_start=matrix.indptr.astype(np.uint32),
-        column=matrix.indices.astype(np.uint32),
-        value=matrix.data.real + matrix.data.imag,
-        bounded=matrix.data.real.copy(),
-        diagonal=np.searchsorted(key, own * n + own).astype(np.uint32),
+        row_start=rows.start,
+        column=rows.column,
+        value=rows.first + rows.second,
+        bounded=rows.first,
+        diagonal=rows.places(own, own),
         near_far=near_far,
         far_near=far_near,
     )
+
+
+def _places(row: IntArray, column: IntArray) -> Entries:
+    return Entries(row, column, np.zeros(row.size))

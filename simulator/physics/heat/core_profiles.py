@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.compiled import cell_loop, per_face
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IntArray
 from simulator.physics.heat.skins import Skins
 
@@ -37,31 +38,55 @@ class CoreProfiles:
         Where heat passes through a core to something colder, no point of it is colder than that,
         unless the warm sides alone leave their middle behind.
         """
-        core = state[self.core_node]
-        touched = state[self.node]
-        difference = touched - core[self.place // 6]
-        outward: FloatArray = np.bincount(
-            self.place, weights=self.slope * difference, minlength=6 * self.core_node.size
-        ).astype(np.float64)
-        outward = outward.reshape(-1, 3, 2)
-        coldest = core.copy()
-        counts = self.slope > 0.0
-        np.minimum.at(coldest, self.place[counts] // 6, touched[counts])
-        least = np.maximum(core - coldest, self._bend(np.maximum(outward, 0.0)))
-        return np.minimum(self._bend(outward), least)
+        drops = np.empty(self.core_node.size)
+        _drops(self.node, self.place, self.slope, self.core_node, self.width, state, drops)
+        return drops
 
-    def _bend(self, outward: FloatArray) -> FloatArray:
-        """Return mean minus lowest of the parabolas (N,) [K] with outward gradients (N, 3, 2)."""
-        low, high = -outward[:, :, 0], outward[:, :, 1]  # dT/dx at both sides
-        b, c = 0.5 * (low + high), 0.5 * (high - low) / self.width
-        half = 0.5 * self.width
-        end = -np.sign(b) * half
-        bends_up = c > 0.0
-        lowest = np.where(
-            bends_up, np.clip(-0.5 * b / np.where(bends_up, c, 1.0), -half, half), end
-        )
-        drops: FloatArray = -(b * lowest + c * (lowest**2 - half**2 / 3.0)).sum(axis=1)
-        return np.maximum(drops, 0.0)
+
+@cell_loop
+def _drops(
+    node: IntArray,
+    place: IntArray,
+    slope: FloatArray,
+    core_node: IntArray,
+    width: FloatArray,
+    state: FloatArray,
+    drops: FloatArray,
+) -> None:
+    """Fill in mean minus coldest of each core [K]."""
+    outward = np.zeros((core_node.size, 6))  # gradients at the sides of each core
+    coldest = state[core_node]
+    for t in range(node.size):
+        solid, side = place[t] // 6, place[t] % 6
+        touched = state[node[t]]
+        outward[solid, side] += slope[t] * (touched - state[core_node[solid]])
+        if slope[t] > 0.0:
+            coldest[solid] = min(coldest[solid], touched)
+    for solid in range(core_node.size):
+        bend = warm_bend = 0.0
+        for axis in range(3):
+            low, high, across = (
+                outward[solid, 2 * axis],
+                outward[solid, 2 * axis + 1],
+                width[solid, axis],
+            )
+            bend += _bend(low, high, across)
+            warm_bend += _bend(max(low, 0.0), max(high, 0.0), across)
+        least = max(state[core_node[solid]] - coldest[solid], max(warm_bend, 0.0))
+        drops[solid] = min(max(bend, 0.0), least)
+
+
+@per_face
+def _bend(low: float, high: float, width: float) -> float:
+    """Mean minus lowest of the parabola with these outward gradients at its two ends [K]."""
+    slope, curvature = 0.5 * (high - low), 0.5 * (high + low) / width
+    half = 0.5 * width
+    lowest = -half if slope > 0.0 else half
+    if curvature > 0.0:
+        lowest = min(max(-0.5 * slope / curvature, -half), half)
+    elif slope == 0.0:
+        lowest = 0.0
+    return -(slope * lowest + curvature * (lowest * lowest - half * half / 3.0))
 
 
 def core_profiles(

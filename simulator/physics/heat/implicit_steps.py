@@ -15,6 +15,7 @@ from scipy.optimize import brentq
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.control import intake_temperatures, sensor_temperatures
 from simulator.physics.heat.epoch_log import HeatFlows, heat_rates
+from simulator.physics.heat.kernels import go_by_cubic, go_straight
 from simulator.physics.heat.linear_solver import Attempt, HeatSolver, ShiftedSystem
 from simulator.physics.heat.march import March
 from simulator.physics.heat.step_ladder import step_ladder
@@ -146,36 +147,33 @@ class _Stepper:
         epoch, log = self.epoch, self.epoch.log
         state, capacity_rate = log.state, 1.0 / (GAMMA * length)
         factored = self._factored(length)
-        rate = self.rate if self.rate is not None else np.zeros_like(state)
-
-        middle_guess = state + (GAMMA * length) * rate
+        guess = state[: epoch.model.layout.retained].copy()
+        if self.rate is not None:
+            guess += (GAMMA * length) * self.rate[: guess.size]
         middle, middle_power = self._stage(
-            factored, start + GAMMA * length, state, middle_guess, log.power
+            factored, start + GAMMA * length, state, guess, log.power
         )
-        middle_rate = (middle - state) * capacity_rate
 
-        base = state + ((1.0 - GAMMA) * length) * middle_rate
-        guess = state + (middle - state) / GAMMA
+        base = middle - state
+        guess = state[: guess.size] + base[: guess.size] / GAMMA
+        middle_rate = self._judge(base) * capacity_rate
+        base *= (1.0 - GAMMA) / GAMMA
+        base += state
         end, end_power = self._stage(factored, start + length, base, guess, middle_power)
-        end_rate = (end - base) * capacity_rate
+        end_rate = np.subtract(end, base, out=base)
+        end_rate *= capacity_rate
 
         flows = HeatFlows()
         for share, at, power in ((1.0 - GAMMA, middle, middle_power), (GAMMA, end, end_power)):
             flows = flows.plus(heat_rates(epoch.model, at, power), share * length)
         given = length * ((1.0 - GAMMA) * middle_power + GAMMA * end_power)
         self.tried = _Step(start, length, end, end_rate, end_power, given, flows)
-        return 0.0 if self.rate is None else self._error(length, rate, middle_rate, end_rate)
-
-    def _error(
-        self, length: float, rate: FloatArray, middle_rate: FloatArray, end_rate: FloatArray
-    ) -> float:
-        """Largest local error C dt³ T''' of what is judged, from three rates [K]."""
-        first, second, third = (self._judge(r) for r in (rate, middle_rate, end_rate))
-        bend = (third - second) / (1.0 - GAMMA) - (second - first) / GAMMA  # dt² T''' / 2
-        return float(2.0 * ERROR_CONSTANT * length * np.abs(bend).max(initial=0.0))
+        if self.rate is None:
+            return 0.0
+        return _error(length, self._judge(self.rate), middle_rate, self._judge(end_rate))
 
     def _judge(self, rate: FloatArray) -> FloatArray:
-        """Rates of solids and surfaces, and of the sensors of heaters that are switched [K/s]."""
+        """Rates (or rises) of solids and surfaces, and of the sensors of switched heaters."""
         if not self.epoch.thermostats.is_switched:
             return rate[self.judged]
         return np.append(rate[self.judged], sensor_temperatures(self.epoch.control, rate))
@@ -252,11 +250,16 @@ class _Stepper:
         guess: FloatArray,
         power: FloatArray,
     ) -> tuple[FloatArray, FloatArray]:
-        """Solve one stage with powers that agree with the temperatures at its end, ``time``."""
+        """Solve one stage with powers that agree with the temperatures at its end, ``time``.
+
+        ``guess`` is of the retained nodes.
+        """
         epoch, system = self.epoch, factored.system
-        n, tolerance = epoch.model.layout.retained, self.method.solver_tolerance
-        reduced = system.reduce(system.storage * base + epoch.model.constant)
-        attempt = system.attempt(epoch.heated(reduced.retained, power), guess[:n])
+        tolerance = self.method.solver_tolerance
+        load = system.storage * base
+        load += epoch.model.constant
+        reduced = system.reduce(load)
+        attempt = system.attempt(epoch.heated(reduced.retained, power), guess)
         for _ in range(MOST_SETTLING):
             attempt = system.improved(attempt, tolerance, epoch.pulse)
             wanted = epoch.wanted_power(time, attempt.x)
@@ -312,6 +315,12 @@ class _Stepper:
         return self.factored[length]
 
 
+def _error(length: float, first: FloatArray, second: FloatArray, third: FloatArray) -> float:
+    """Largest local error C dt³ T''' [K] from the rates at a step's start, middle stage and end."""
+    bend = (third - second) / (1.0 - GAMMA) - (second - first) / GAMMA  # dt² T''' / 2
+    return float(2.0 * ERROR_CONSTANT * length * np.abs(bend).max(initial=0.0))
+
+
 def _cubic(
     share: float,
     length: float,
@@ -321,10 +330,9 @@ def _cubic(
     last_rate: FloatArray,
 ) -> FloatArray:
     """Value within a step by the cubic through both ends and their rates; a line without a rate."""
-    line: FloatArray = first + share * (last - first)
+    between = np.empty_like(first)
     if first_rate is None:
-        return line
-    secant = (last - first) / length
-    s, r = share, 1.0 - share
-    bend: FloatArray = (s * r * length) * (r * (first_rate - secant) - s * (last_rate - secant))
-    return line + bend
+        go_straight(share, first, last, between)
+    else:
+        go_by_cubic(share, length, first, last, first_rate, last_rate, between)
+    return between

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.compiled import cell_loop
-from simulator.grid.grid import FloatArray, IndexArray, IntArray
+from simulator.grid.grid import BoolArray, FloatArray, IndexArray, IntArray
 from simulator.physics.radiation.kernels import PatchArray
 
 SingleArray = NDArray[np.float32]
@@ -18,14 +18,14 @@ def multiply(
     row_start: IndexArray,
     column: IndexArray,
     value: FloatArray | SingleArray,
-    x: FloatArray,
-    out: FloatArray,
+    x: FloatArray | SingleArray,
+    out: FloatArray | SingleArray,
 ) -> None:
-    """out = A x for a matrix stored by rows."""
+    """out = A x for a matrix stored by rows; sums are in double precision."""
     for i in range(out.size):
         total = 0.0
         for p in range(row_start[i], row_start[i + 1]):
-            total += value[p] * x[column[p]]
+            total += np.float64(value[p]) * x[column[p]]
         out[i] = total
 
 
@@ -40,8 +40,8 @@ def subtract_long_wave(
     own: FloatArray,
     patch_temperature: FloatArray,
     received: FloatArray,
-    x: FloatArray,
-    out: FloatArray,
+    x: FloatArray | SingleArray,
+    out: FloatArray | SingleArray,
 ) -> None:
     """out -= what each surface receives: its share of its patch's exchange with others' means.
 
@@ -208,92 +208,9 @@ def chain_outflow(
 
 
 @cell_loop
-def factor_incomplete(
-    row_start: IndexArray,
-    column: IndexArray,
-    diagonal: IndexArray,
-    value: FloatArray,
-    place: IndexArray,
-) -> None:
-    """Replace ``value`` by its incomplete LU factors on the same pattern; the diagonal is inverted.
-
-    ``place`` is work space, filled with zeros: one more than where a column stands in the row.
-    """
-    for i in range(diagonal.size):
-        for p in range(row_start[i], row_start[i + 1]):
-            place[column[p]] = p + 1
-        for p in range(row_start[i], diagonal[i]):
-            k = column[p]
-            factor = value[p] * value[diagonal[k]]
-            value[p] = factor
-            for q in range(diagonal[k] + 1, row_start[k + 1]):
-                target = place[column[q]]
-                if target > 0:
-                    value[target - 1] -= factor * value[q]
-        value[diagonal[i]] = 1.0 / value[diagonal[i]]
-        for p in range(row_start[i], row_start[i + 1]):
-            place[column[p]] = 0
-
-
-@cell_loop
-def solve_incomplete(
-    row_start: IndexArray,
-    column: IndexArray,
-    diagonal: IndexArray,
-    value: SingleArray,
-    x: FloatArray,
-) -> None:
-    """Replace ``x`` by the solution of L U z = x."""
-    for i in range(x.size):
-        total = x[i]
-        for p in range(row_start[i], diagonal[i]):
-            total -= value[p] * x[column[p]]
-        x[i] = total
-    for i in range(x.size - 1, -1, -1):
-        total = x[i]
-        for p in range(diagonal[i] + 1, row_start[i + 1]):
-            total -= value[p] * x[column[p]]
-        x[i] = total * value[diagonal[i]]
-
-
-@cell_loop
-def gather_blocks(block: IndexArray, x: FloatArray, out: FloatArray) -> None:
-    """out = sum of ``x`` over the air nodes of each block."""
-    out[:] = 0.0
-    for i in range(block.size):
-        out[block[i]] += x[i]
-
-
-@cell_loop
-def subtract_blocks(
-    row_start: IndexArray,
-    column: IndexArray,
-    value: SingleArray,
-    block: IndexArray,
-    storage: FloatArray,
-    correction: FloatArray,
-    x: FloatArray,
-    out: FloatArray,
-) -> None:
-    """out = x - A P e: the residual after the coarse correction e."""
-    for i in range(x.size):
-        total = x[i]
-        for p in range(row_start[i], row_start[i + 1]):
-            total -= value[p] * correction[column[p]]
-        if i < block.size:
-            total -= storage[i] * correction[block[i]]
-        out[i] = total
-
-
-@cell_loop
-def add_blocks(block: IndexArray, correction: FloatArray, out: FloatArray) -> None:
-    """out += the coarse correction of each air node's block."""
-    for i in range(block.size):
-        out[i] += correction[block[i]]
-
-
-@cell_loop
-def largest_ratio(numerator: FloatArray | SingleArray, denominator: FloatArray) -> float:
+def largest_ratio(
+    numerator: FloatArray | SingleArray, denominator: FloatArray | SingleArray
+) -> float:
     """Largest |numerator| / denominator; nan if any is nan."""
     largest = 0.0
     for i in range(numerator.size):
@@ -309,7 +226,7 @@ def go_along(
     share: float,
     rise: SingleArray,
     heat: SingleArray,
-    root: FloatArray,
+    root: SingleArray,
     x: FloatArray,
     left: SingleArray,
 ) -> float:
@@ -326,7 +243,55 @@ def go_along(
 
 
 @cell_loop
-def shrink(heat: FloatArray, root: FloatArray, out: SingleArray) -> None:
-    """out = heat / root."""
+def go_straight(share: float, first: FloatArray, last: FloatArray, out: FloatArray) -> None:
+    """out = value at a share of the line between two ends."""
     for i in range(out.size):
-        out[i] = heat[i] / root[i]
+        out[i] = first[i] + share * (last[i] - first[i])
+
+
+@cell_loop
+def go_by_cubic(
+    share: float,
+    length: float,
+    first: FloatArray,
+    last: FloatArray,
+    first_rate: FloatArray,
+    last_rate: FloatArray,
+    out: FloatArray,
+) -> None:
+    """out = value at a share of a step by the cubic through both ends and their rates."""
+    rest = 1.0 - share
+    for i in range(out.size):
+        change = last[i] - first[i]
+        secant = change / length
+        bend = rest * (first_rate[i] - secant) - share * (last_rate[i] - secant)
+        out[i] = first[i] + share * change + share * rest * length * bend
+
+
+@cell_loop
+def add_columns(column: IndexArray, value: FloatArray, out: FloatArray) -> None:
+    """out += the sum of each column of a matrix stored by rows."""
+    for p in range(column.size):
+        out[column[p]] += value[p]
+
+
+@cell_loop
+def heat_by_part(
+    capacity: FloatArray, state: FloatArray, air: int, is_envelope: BoolArray
+) -> tuple[float, float, float]:
+    """Heat in the first nodes, which are air, in the envelope and in the rest, from 0 °C [J]."""
+    in_air = in_envelope = in_rest = 0.0
+    for begin in range(0, state.size, 512):  # sums of sums: fewer digits are lost
+        some_air = some_envelope = some_rest = 0.0
+        for i in range(begin, min(begin + 512, state.size)):
+            heat = capacity[i] * state[i]
+            if i < air:
+                some_air += heat
+            elif is_envelope[i]:
+                some_envelope += heat
+            else:
+                some_rest += heat
+        in_air += some_air
+        in_envelope += some_envelope
+        in_rest += some_rest
+    return in_air, in_envelope, in_rest

@@ -12,15 +12,20 @@ from simulator.physics.heat.chains import chain_factors
 from simulator.physics.heat.directions import Directions
 from simulator.physics.heat.kernels import (
     SingleArray,
+    add_columns,
     condense_chains,
     expand_chains,
     go_along,
     largest_ratio,
     multiply,
     reduce_chains,
-    shrink,
 )
-from simulator.physics.heat.preconditioner import AirBlocks, Preconditioner
+from simulator.physics.heat.preconditioner import (
+    AirBlocks,
+    FactorPattern,
+    Preconditioner,
+    Residual,
+)
 
 #: Iterations after which a solution is given up.
 MOST_ITERATIONS = 800
@@ -45,6 +50,7 @@ class HeatSolver:
     def __init__(self, model: HeatModel) -> None:
         self.model = model
         self.blocks = AirBlocks(model)
+        self.pattern = FactorPattern(model)
         self._directions = Directions(model.layout.retained)
         self._owner: ShiftedSystem | None = None
 
@@ -101,7 +107,7 @@ class ShiftedSystem:
         self.near_link, self.far_link = layout.chains.near_link, layout.chains.far_link
         self._condense()
         self.preconditioner = Preconditioner(
-            solver.model, solver.blocks, self.value, self.storage, time_constant
+            solver.model, solver.blocks, solver.pattern, self.value, self.storage, time_constant
         )
 
     def _condense(self) -> None:
@@ -125,13 +131,15 @@ class ShiftedSystem:
         self.single = self.value.astype(np.float32)
         self.diagonal = self.value[matrix.diagonal]
         self.root = np.sqrt(self.diagonal)
+        self.single_root = self.root.astype(np.float32)
         self.column_sums = self._column_sums()
         self.total = float(self.column_sums.sum())
 
     def _column_sums(self) -> FloatArray:
         """Column sums of the condensed matrix; exchange between patches adds its own."""
         matrix, n = self.solver.model.matrix, self.layout.retained
-        sums = np.bincount(matrix.column, weights=self.value, minlength=n).astype(np.float64)
+        sums = np.zeros(n)
+        add_columns(matrix.column, self.value, sums)
         # the exchange is symmetric: its column sums are its row sums
         self.solver.model.long_wave.subtract_received(np.ones(n), sums)
         return sums
@@ -270,26 +278,26 @@ class ShiftedSystem:
         self, attempt: Attempt, enough: float, most: int, pulse: Pulse
     ) -> tuple[Attempt, int]:
         """Return an attempt of an error of ``enough`` [K] and the iterations that it took."""
-        x = attempt.x.copy()
-        left: SingleArray = (attempt.residual / self.root).astype(np.float32)
+        x, root = attempt.x.copy(), self.single_root
+        left: SingleArray = attempt.residual.astype(np.float32) / root
         directions, used = self.solver.directions_of(self), 0
         directions.take_up(x, left)
-        error = float(largest_ratio(left, self.root))
+        error = float(largest_ratio(left, root))
         while used < most and error > enough:
             pulse()
             used += 1
-            rise = self.preconditioner.apply(self._unscaled(left))
-            heat = np.empty_like(left)
-            shrink(self._multiply(rise, self.single), self.root, heat)
-            direction, taken = directions.add(rise.astype(np.float32), heat)
-            error = float(go_along(float(taken @ left), direction, taken, self.root, x, left))
+            rise = self.preconditioner.apply(left * root)
+            heat = self._multiply(rise, self.single)
+            heat /= root
+            direction, taken = directions.add(rise, heat)
+            error = float(go_along(float(taken @ left), direction, taken, root, x, left))
         is_exact = self._error(attempt.residual) * SINGLE < enough
-        residual = self._unscaled(left) if is_exact else attempt.load - self._multiply(x)
+        residual: FloatArray = (
+            np.multiply(left, self.root, dtype=np.float64)
+            if is_exact
+            else attempt.load - self._multiply(x)
+        )
         return Attempt(attempt.load, x, residual), used
-
-    def _unscaled(self, left: SingleArray) -> FloatArray:
-        residual: FloatArray = np.multiply(left, self.root, dtype=np.float64)
-        return residual
 
     def _error(self, residual: FloatArray) -> float:
         error = float(largest_ratio(residual, self.diagonal))
@@ -300,7 +308,7 @@ class ShiftedSystem:
             )
         return error
 
-    def _multiply(self, x: FloatArray, value: FloatArray | SingleArray | None = None) -> FloatArray:
+    def _multiply(self, x: Residual, value: FloatArray | SingleArray | None = None) -> Residual:
         """Return the heat that temperatures ask for, by the matrix or by ``value`` in its place."""
         matrix = self.solver.model.matrix
         out = np.empty_like(x)

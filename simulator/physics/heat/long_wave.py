@@ -28,7 +28,7 @@ class LongWave:
     conductance: SingleArray  # [W/K]; half the memory, and the same in both directions
     own: FloatArray  # (P,) what each patch sends itself [W/K]
 
-    def subtract_received(self, x: FloatArray, out: FloatArray) -> None:
+    def subtract_received(self, x: FloatArray | SingleArray, out: FloatArray | SingleArray) -> None:
         """out -= heat that every surface receives at the temperatures ``x`` [W]."""
         work = np.empty((2, self.own.size))
         subtract_long_wave(

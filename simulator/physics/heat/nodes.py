@@ -14,6 +14,7 @@ from simulator.constants import AIR_VOLUMETRIC_HEAT_CAPACITY
 from simulator.grid.grid import BoolArray, FloatArray, Grid, IndexArray, IntArray
 from simulator.physics.heat.chains import Chains, chain_factors, join_chains
 from simulator.physics.heat.core_profiles import CoreProfiles, core_profiles
+from simulator.physics.heat.kernels import heat_by_part
 from simulator.physics.heat.skins import Skins, skins
 from simulator.physics.heat.touches import SkinChains, skin_chains
 from simulator.physics.heat.wall_chains import (
@@ -245,9 +246,10 @@ def start_state(grid: Grid, layout: NodeLayout) -> FloatArray:
 
 def stored_heat(layout: NodeLayout, state: FloatArray) -> tuple[float, float, float]:
     """Return the heat in air, solids and envelope, counted from 0 °C [J]."""
-    heat = layout.capacity * state
-    air, envelope = float(heat[layout.air].sum()), float(heat[layout.is_envelope].sum())
-    return air, float(heat.sum()) - air - envelope, envelope
+    air, envelope, solids = heat_by_part(
+        layout.capacity, state, layout.air_cell.size, layout.is_envelope
+    )
+    return air, solids, envelope
 
 
 def surface_temperatures(layout: NodeLayout, state: FloatArray) -> FloatArray:

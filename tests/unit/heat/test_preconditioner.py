@@ -1,0 +1,81 @@
+"""Air is numbered down the stream, and incomplete factors are exact where nothing is left out."""
+
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pytest
+from unit.heat.small_room import small_room
+
+from simulator.physics.heat.air_terms import Entries
+from simulator.physics.heat.assembly import summed_rows
+from simulator.physics.heat.balance import HeatModel
+from simulator.physics.heat.linear_solver import HeatSolver
+from simulator.physics.heat.preconditioner import FactorPattern
+from simulator.physics.heat.preconditioner_kernels import downstream_order
+
+N = 50
+
+
+def stream(path: np.ndarray, back: float) -> Any:
+    """Return a matrix in which air goes along a path of nodes; ``back`` is what eddies bring."""
+    own = np.arange(N)
+    up, down = path[:-1], path[1:]
+    terms = [
+        Entries(own, own, np.full(N, 1.1)),
+        Entries(down, up, np.full(N - 1, -1.0)),
+        Entries(up, down, np.full(N - 1, -back)),
+    ]
+    rows = summed_rows(N, terms, [], [])
+    return SimpleNamespace(
+        row_start=rows.start,
+        column=rows.column,
+        value=rows.first,
+        bounded=rows.first,
+        diagonal=rows.places(own, own),
+    )
+
+
+def pattern_of(matrix: Any, air: int = N) -> FactorPattern:
+    layout = SimpleNamespace(retained=N, air_cell=np.zeros(air))
+    return FactorPattern(cast(HeatModel, SimpleNamespace(matrix=matrix, layout=layout)))
+
+
+@pytest.mark.parametrize("back", [0.0, 0.05])
+def test_nodes_are_numbered_along_the_stream(back: float) -> None:
+    path = np.random.default_rng(5).permutation(N)
+    matrix = stream(path, back)
+    order = downstream_order(
+        matrix.row_start, matrix.column, matrix.diagonal, matrix.bounded, N
+    ).astype(int)
+    assert order.tolist() == path.tolist()
+
+
+def test_what_is_not_air_keeps_its_place_behind_it() -> None:
+    matrix = stream(np.random.default_rng(6).permutation(N), 0.3)
+    order = pattern_of(matrix, air=30).order.astype(int)
+    assert sorted(order[:30].tolist()) == list(range(30))
+    assert order[30:].tolist() == list(range(30, N))
+
+
+def test_factors_of_a_stream_are_exact() -> None:
+    path = np.random.default_rng(7).permutation(N)
+    matrix = stream(path, 0.05)
+    pattern = pattern_of(matrix)
+    full = np.zeros((N, N))
+    row = np.repeat(np.arange(N), np.diff(matrix.row_start.astype(int)))
+    full[row, matrix.column.astype(int)] = matrix.value
+    load = np.random.default_rng(8).normal(size=N)
+    x = load.copy()
+    pattern.solve(pattern.factors(matrix.value), x)
+    np.testing.assert_allclose(x, np.linalg.solve(full, load), rtol=1e-5, atol=1e-5)
+
+
+def test_rises_are_alike_in_both_precisions() -> None:
+    system = HeatSolver(small_room(eddies=0.05).model).shifted(60.0)
+    residual = np.random.default_rng(9).normal(size=system.layout.retained)
+    double = system.preconditioner.apply(residual)
+    single = system.preconditioner.apply(residual.astype(np.float32))
+    assert double.dtype == np.float64
+    assert single.dtype == np.float32
+    np.testing.assert_allclose(single, double, atol=1e-5 * np.abs(double).max())
