@@ -117,18 +117,23 @@ def _along_axis(
     low, high = node[:-1][chosen], node[1:][chosen]
     before = np.where(forward, _shifted(node, 1)[:-1][chosen], _shifted(node, -1)[1:][chosen])
     before = np.where(share[chosen] > 0.0, before, low)  # where it counts for nothing
-    own, beyond = np.where(forward, low, high), np.where(forward, high, low)
+    own, beyond = flow * (up - down), flow * down  # of the cells upstream and downstream
     return Carried(
-        _fluxes(low, high, [(own, flow), (low, spread), (high, -spread)]),
         _fluxes(
             low,
             high,
             [
-                (own, flow * (up - down)),
-                (beyond, flow * down),
+                (low, np.where(forward, flow, 0.0) + spread),
+                (high, np.where(forward, 0.0, flow) - spread),
+            ],
+        ),
+        _fluxes(
+            low,
+            high,
+            [
+                (low, np.where(forward, own, beyond) + more),
+                (high, np.where(forward, beyond, own) - more),
                 (before, -flow * up),
-                (low, more),
-                (high, -more),
             ],
         ),
     )

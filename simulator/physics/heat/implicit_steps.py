@@ -15,8 +15,8 @@ from scipy.optimize import brentq
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.control import intake_temperatures, sensor_temperatures
 from simulator.physics.heat.epoch_log import HeatFlows, heat_rates
+from simulator.physics.heat.factored_stages import FactoredStage, FactoredStages
 from simulator.physics.heat.kernels import go_by_cubic, go_straight
-from simulator.physics.heat.linear_solver import Attempt, HeatSolver, ShiftedSystem
 from simulator.physics.heat.march import March
 from simulator.physics.heat.step_ladder import step_ladder
 
@@ -30,10 +30,6 @@ SETTLED = 1e-3
 
 #: So many shortest steps in a row that may not grow are hunting, no passing change (choice).
 HUNTING = 16
-
-#: Error of a heater's response over its largest rise [-] (measured: at ten times as much, refuges
-#: under switched heaters were 0.02 K off).
-RESPONSE = 1e-3
 
 #: Passes over a stage's heater laws before its powers are kept.
 MOST_SETTLING = 5
@@ -117,26 +113,12 @@ class _Step:
     flows: HeatFlows  # over the step [J]
 
 
-class _Factored:
-    """The factored system of one step length and, when needed, the response to each heater."""
-
-    def __init__(self, solver: HeatSolver, length: float) -> None:
-        self.system: ShiftedSystem = solver.shifted(GAMMA * length)
-        self.responses: list[Attempt] = []
-
-    def ratio(self, other: "_Factored") -> float:
-        """Return how many times longer the longer step of the two is [-]."""
-        one, two = self.system.time_constant, other.system.time_constant
-        return max(one / two, two / one)
-
-
 class _Stepper:
     """Tries steps from the log's latest state."""
 
     def __init__(self, epoch: March, method: ImplicitSteps) -> None:
         self.epoch, self.method = epoch, method
-        self.solver = HeatSolver(epoch.model)
-        self.factored: dict[float, _Factored] = {}
+        self.stages = FactoredStages(epoch.model, epoch.pulse)
         self.rate: FloatArray | None = None  # dT/dt at the start of the step [K/s]
         self.tried: _Step | None = None
         layout = epoch.model.layout
@@ -146,7 +128,7 @@ class _Stepper:
         """Make a step and return its estimated error [K]; zero for the first of an epoch."""
         epoch, log = self.epoch, self.epoch.log
         state, capacity_rate = log.state, 1.0 / (GAMMA * length)
-        factored = self._factored(length)
+        factored = self.stages.of(GAMMA * length)
         guess = state[: epoch.model.layout.retained].copy()
         if self.rate is not None:
             guess += (GAMMA * length) * self.rate[: guess.size]
@@ -244,7 +226,7 @@ class _Stepper:
 
     def _stage(
         self,
-        factored: _Factored,
+        factored: FactoredStage,
         time: float,
         base: FloatArray,
         guess: FloatArray,
@@ -273,10 +255,10 @@ class _Stepper:
         return system.expand(reduced, system.balanced(attempt)), power
 
     def _settled(
-        self, factored: _Factored, time: float, state: FloatArray, power: FloatArray
+        self, factored: FactoredStage, time: float, state: FloatArray, power: FloatArray
     ) -> FloatArray:
         epoch = self.epoch
-        responses = [response.x for response in self._responses(factored)]
+        responses = [response.x for response in self.stages.responses(factored)]
         at_sensors = [sensor_temperatures(epoch.control, response) for response in responses]
         nothing = intake_temperatures(epoch.model, np.zeros_like(state))
         at_intakes = [
@@ -289,30 +271,6 @@ class _Stepper:
             np.array(at_sensors).T,
             np.array(at_intakes).T,
         )
-
-    def _responses(self, factored: _Factored) -> list[Attempt]:
-        """Rise of the retained nodes for one watt of each heater over a stage [K/W].
-
-        That of the stage nearest in length is where the solution begins.
-        """
-        if not factored.responses:
-            model, system = self.epoch.model, factored.system
-            known = [other for other in self.factored.values() if other.responses]
-            nearest = min(known, key=factored.ratio, default=None)
-            for number, heater in enumerate(model.heaters):
-                load = np.zeros(model.layout.retained)
-                load[heater.node] += heater.weight
-                scale = float((heater.weight / system.diagonal[heater.node]).max())
-                guess = np.zeros_like(load) if nearest is None else nearest.responses[number].x
-                factored.responses.append(
-                    system.improved(system.attempt(load, guess), RESPONSE * scale, self.epoch.pulse)
-                )
-        return factored.responses
-
-    def _factored(self, length: float) -> _Factored:
-        if length not in self.factored:
-            self.factored[length] = _Factored(self.solver, length)
-        return self.factored[length]
 
 
 def _error(length: float, first: FloatArray, second: FloatArray, third: FloatArray) -> float:

@@ -225,7 +225,9 @@ class ShiftedSystem:
         """
         error, left = self._error(attempt.residual), MOST_ITERATIONS
         while error > tolerance:
-            attempt, used = self._descended(attempt, max(tolerance, SINGLE * error), left, pulse)
+            is_exact = tolerance > SINGLE * error
+            enough = tolerance if is_exact else SINGLE * error
+            attempt, used = self._descended(attempt, enough, is_exact, left, pulse)
             before, error, left = error, self._error(attempt.residual), left - used
             is_stuck = error > max(tolerance, 0.5 * before)
             if is_stuck and error <= ROUND_OFF * np.abs(attempt.x).max():
@@ -275,9 +277,12 @@ class ShiftedSystem:
         )
 
     def _descended(
-        self, attempt: Attempt, enough: float, most: int, pulse: Pulse
+        self, attempt: Attempt, enough: float, is_exact: bool, most: int, pulse: Pulse
     ) -> tuple[Attempt, int]:
-        """Return an attempt of an error of ``enough`` [K] and the iterations that it took."""
+        """Return an attempt of an error of ``enough`` [K] and the iterations that it took.
+
+        ``is_exact`` says that single precision bears its residual.
+        """
         x, root = attempt.x.copy(), self.single_root
         left: SingleArray = attempt.residual.astype(np.float32) / root
         directions, used = self.solver.directions_of(self), 0
@@ -291,7 +296,6 @@ class ShiftedSystem:
             heat /= root
             direction, taken = directions.add(rise, heat)
             error = float(go_along(float(taken @ left), direction, taken, root, x, left))
-        is_exact = self._error(attempt.residual) * SINGLE < enough
         residual: FloatArray = (
             np.multiply(left, self.root, dtype=np.float64)
             if is_exact

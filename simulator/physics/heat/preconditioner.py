@@ -85,10 +85,14 @@ class FactorPattern:
             self.column,
             self.source,
         )
+        # half bounded: incomplete factors of sharp advection would grow without bound where the
+        # flow rules
+        self.left_out = (1.0 - SHARP_IN_FACTORS) * (matrix.value - matrix.bounded)[self.source]
 
     def factors(self, value: FloatArray) -> SingleArray:
         """Return the incomplete factors of a matrix of these entries (in the model's order)."""
         factors = value[self.source]
+        factors -= self.left_out
         place = np.zeros(self.order.size, dtype=np.uint32)
         factor_incomplete(
             self.start, self.middle, self.column, self.order, self.position, factors, place
@@ -120,12 +124,7 @@ class Preconditioner:
     ) -> None:
         self.block = model.layout.block
         self.blocks, self.pattern, self.storage = blocks, pattern, storage
-        matrix = model.matrix
-        # half bounded: incomplete factors of sharp advection would grow without bound where the
-        # flow rules
-        self.factors = pattern.factors(
-            value - (1.0 - SHARP_IN_FACTORS) * (matrix.value - matrix.bounded)
-        )
+        self.factors = pattern.factors(value)
         if blocks.count:
             coarse = blocks.coarse + sparse.diags_array(blocks.capacity / time_constant)
             self.block_factors = splu(
