@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from simulator.compiled import cell_loop
+from simulator.compiled import cell_loop, per_face
 from simulator.grid.grid import FloatArray, IndexArray
 from simulator.physics.heat.kernels import SingleArray
 
@@ -34,7 +34,8 @@ def downstream_order(
     filled = start[:air].copy()
     left = np.zeros(air)
     for i in range(air):
-        scale = 1.0 / value[diagonal[i]]
+        own = value[diagonal[i]]
+        scale = 1.0 / own if own > 0.0 else 0.0
         for p in range(row_start[i], row_start[i + 1]):
             j = column[p]
             if j < air and p != diagonal[i]:
@@ -50,7 +51,7 @@ def downstream_order(
     entries = 0
     for n in range(air):
         i = air - 1 - n
-        bucket[i] = min(BUCKETS - 1, int(max(left[i], 0.0) * BUCKETS))
+        bucket[i] = _bucket(left[i])
         entry_node[entries], below[entries] = i, head[bucket[i]]
         head[bucket[i]] = entries
         entries += 1
@@ -71,7 +72,7 @@ def downstream_order(
             if bucket[j] < 0:
                 continue
             left[j] -= weight[p]
-            now = min(BUCKETS - 1, int(max(left[j], 0.0) * BUCKETS))
+            now = _bucket(left[j])
             if now < bucket[j]:
                 bucket[j] = now
                 entry_node[entries], below[entries] = j, head[now]
@@ -79,6 +80,14 @@ def downstream_order(
                 entries += 1
                 lowest = min(lowest, now)
     return order
+
+
+@per_face
+def _bucket(share: float) -> int:
+    """The bucket of a share; the highest also of what is no number."""
+    if share < 1.0:
+        return int(max(share, 0.0) * BUCKETS)
+    return BUCKETS - 1
 
 
 @cell_loop

@@ -58,6 +58,17 @@ def test_what_is_not_air_keeps_its_place_behind_it() -> None:
     assert order[30:].tolist() == list(range(30, N))
 
 
+@pytest.mark.parametrize("value", [np.nan, np.inf, 0.0])
+def test_what_is_no_number_still_gets_one_each(value: float) -> None:
+    matrix = stream(np.random.default_rng(6).permutation(N), 0.3)
+    matrix.bounded = matrix.bounded.copy()
+    matrix.bounded[::7] = value
+    order = downstream_order(
+        matrix.row_start, matrix.column, matrix.diagonal, matrix.bounded, N
+    ).astype(int)
+    assert sorted(order.tolist()) == list(range(N))
+
+
 def test_factors_of_a_stream_are_exact() -> None:
     path = np.random.default_rng(7).permutation(N)
     matrix = stream(path, 0.05)
