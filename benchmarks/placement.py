@@ -11,8 +11,9 @@ that is stopped goes on:
   pairs of 60 poses? The best pairs by looks and the search's answer are run again with long
   averages from new starts. The sampler is asked the same.
 - ``rivals [CASE]``: does the search beat the best of 200 random layouts (screened by looks, the
-  best ten run closely), three layouts of common practice and the given one, all with long averages
-  from new starts? And what did the search cost?
+  best ten looked at on fine cells, the best three of those run closely), three layouts of common
+  practice and the given one, all with long averages from new starts? What is near to the search is
+  run from more starts, and the difference told with its standard error.
 
 Run: ``OMP_NUM_THREADS=1 PYTHONPATH=. python benchmarks/placement.py MODE ... [--log FILE]``. With
 ``--sections FOLDER`` the figures go into a file there, and ``placement.py report --sections
@@ -25,7 +26,7 @@ import platform
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -48,7 +49,7 @@ from simulator.studies.placement_sampler import Sampled
 from simulator.studies.placement_search import Search
 from simulator.studies.placement_space import Step
 from simulator.studies.placement_worth import FIRST_START, PRACTICE
-from simulator.studies.rungs import CLOSE, CLOSEST, LOOK, WHOLE, Rung
+from simulator.studies.rungs import CLOSE, CLOSE_LOOK, CLOSEST, LOOK, WHOLE, Rung
 from simulator.studies.trial_log import TrialLog
 from simulator.studies.trials import Trial, Trials
 
@@ -59,6 +60,14 @@ PAGE = ROOT / "benchmarks" / "PLACEMENT_REPORT.md"
 
 #: Starts that no search chooses by; random layouts are chosen by the first of them.
 NEW_STARTS = (FIRST_START, FIRST_START + 1, FIRST_START + 2)
+#: Random layouts that are looked at on fine cells, and how many of them are run closely.
+VERIFIED, KEPT = 10, 3
+#: Starts of a layout at most; differences of so many standard errors part two.
+MOST_STARTS, PARTED = 8, 2.0
+#: Scatter of a close run with long averages between starts where two runs cannot tell it [s]
+#: (measured: 50 to 120 s over three starts of five layouts in the bedroom).
+SCATTER = 100.0
+OURS = "this search"
 #: A look with averages as long as those of the closest runs.
 LONG_LOOK = replace(WHOLE, settings=replace(CLOSEST.settings))
 
@@ -151,7 +160,7 @@ def cost(bench: Bench) -> Iterator[str]:
     """Yield what each rung costs."""
     layouts = bench.random_layouts(3, 3, 1)
     spent = {}
-    for rung in (LOOK, WHOLE, CLOSE, CLOSEST):
+    for rung in (LOOK, WHOLE, CLOSE_LOOK, CLOSE, CLOSEST):
         bench.values(layouts[:1], rung, 30)  # compiles, and lays the dwelling
         begun = time.process_time()
         bench.values(layouts[1:], rung, 30)
@@ -218,7 +227,7 @@ def exhaustive(bench: Bench, wanted: int) -> Iterator[str]:
         "|---|--:|--:|---|",
         f"| best of all pairs | {len(pairs)} | {theirs:.0f} | |",
     )
-    effort = Effort(sampled=150, ladder=((WHOLE, 4),))
+    effort = Effort(sampled=150, decide=WHOLE, ladder=((WHOLE, 4),), compare=WHOLE)
     for search, words in ((Search, "greedy search"), (Sampled, "sampler")):
         asked = Question(fans=2, density=density, effort=effort, search=search)
         found, _ = bench.search(asked)
@@ -241,47 +250,94 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung) -> Iterator[str]:
     found, spent = bench.search(Question(fans=fans))
     spec = given_fans(bench.given)[0]
     numbers = RuleNumbers(diameter=spec.diameter, flow=spec.flow, power=spec.power)
-    rows = {"this search": found.layout}
+    rows = {OURS: found.layout}
     for name in PRACTICE:
         laid = lay_out(RULES[name], bench.case, numbers, fans)
         words = f"{RULES[name].words} [{RULES[name].standing}]"
         rows[words] = Layout(tuple(replace(fan, voltage=spec.voltage) for fan in laid))
     rows["the given layout"] = Layout(given_fans(bench.given))
-    best = [drawn[n] for n in np.argsort(looked)[:10]]
-    rows |= {f"random, number {n} of {count} by looks": one for n, one in enumerate(best, start=1)}
-    first = dict(zip(rows, bench.values(list(rows.values()), rung, NEW_STARTS[0]), strict=True))
-    drawn_rows = [words for words in rows if words.startswith("random")]
-    others = [words for words in rows if words not in drawn_rows]
-    last = {"this search", *sorted(drawn_rows, key=lambda words: first[words])[:2]}
-    last.add(min(others[1:], key=lambda words: first[words]))
-    more = {
-        words: [float(bench.values([rows[words]], rung, start)[0]) for start in NEW_STARTS[1:]]
-        for words in rows
-        if words in last
-    }
-    width = bench.objective.width(first["this search"])
+    best = [drawn[n] for n in np.argsort(looked)[:VERIFIED]]
+    verified = bench.values(best, replace(CLOSE_LOOK, cell_size=rung.cell_size), NEW_STARTS[0])
+    for n in np.argsort(verified)[:KEPT]:
+        rows[f"random, number {n + 1} of {count} by looks"] = best[n]
+    runs = _repeated(bench, rows, rung)
+    ours = runs[OURS]
+    width = bench.objective.width(float(np.mean(ours)))
     yield from (
         f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
-        f"CPU s of one process: {0.5 * spent:.0f} s on two free cores at best. {count} random "
-        f"layouts were looked at, and the best ten run closely. All values below: {rung.words} "
-        f"on cells of {rung.cell_size:g} m from starts that the search did not use. A tie is "
-        f"{width:.0f} s wide.",
+        f"CPU s of one process (those that its log knew cost nothing). {count} random layouts were "
+        f"looked at; the best {VERIFIED} had {CLOSE_LOOK.words} on cells of {rung.cell_size:g} m "
+        f"({', '.join(f'{value:.0f}' for value in verified)} s), and the best {KEPT} of those are "
+        f"below. All values of the table: {rung.words} on cells of {rung.cell_size:g} m from "
+        "starts that neither the search nor the choice of random layouts used. What is near to the "
+        f"search is run from more starts until the two are {PARTED:g} standard errors apart, at "
+        f"most {MOST_STARTS}. A tie is {width:.0f} s wide.",
         "",
-        "| layout | fans | new start [s] | two more of them [s] | worse than this search |",
-        "|---|--:|--:|--:|--:|",
+        "| layout | fans | runs | mean [s] | each [s] | beside this search |",
+        "|---|--:|--:|--:|---|---|",
     )
-    ours = float(np.mean([first["this search"], *more["this search"]]))
-    for words in sorted(rows, key=lambda words: first[words]):
-        again = more.get(words, [])
-        mean = float(np.mean([first[words], *again]))
-        base = ours if again else first["this search"]
-        worse = "" if words == "this search" else f"{mean - base:+.0f} s"
-        worse += " (a tie)" if worse and abs(mean - base) < width else ""
-        told = ", ".join(f"{value:.0f}" for value in again) or "not run"
-        yield f"| {words} | {len(rows[words].fans)} | {first[words]:.0f} | {told} | {worse} |"
+    for words in sorted(rows, key=lambda words: float(np.mean(runs[words]))):
+        values = runs[words]
+        told = "" if words == OURS else _beside(ours, values, width)
+        each = ", ".join(f"{value:.0f}" for value in values)
+        yield (
+            f"| {words} | {len(rows[words].fans)} | {len(values)} | {np.mean(values):.0f} | {each} "
+            f"| {told} |"
+        )
     yield from ("", "```")
     yield from (f"{fan}" for fan in found.layout.fans)
     yield "```"
+
+
+def _repeated(bench: Bench, rows: Mapping[str, Layout], rung: Rung) -> dict[str, list[float]]:
+    """Return values of layouts from new starts: as many as it takes to part them from ours."""
+    runs: dict[str, list[float]] = {words: [] for words in rows}
+    asked = list(rows)
+    for number in range(MOST_STARTS):
+        for words in asked:
+            start = NEW_STARTS[0] + 1 + number
+            runs[words] += bench.values([rows[words]], rung, start).tolist()
+            tell(f"{words}, start {start}: {runs[words][-1]:.0f} s")
+        ours = runs[OURS]
+        near = sorted(
+            (words for words in rows if words != OURS),
+            key=lambda words: float(np.mean(runs[words])),
+        )
+        least = [OURS, near[0]] if number + 1 < len(NEW_STARTS) else []
+        open_ones = [words for words in near if not _is_parted(ours, runs[words])]
+        asked = list(dict.fromkeys([*least, *([OURS, *open_ones] if open_ones else [])]))
+    return runs
+
+
+def _is_parted(ours: Sequence[float], theirs: Sequence[float]) -> bool:
+    difference = abs(float(np.mean(theirs)) - float(np.mean(ours)))
+    return difference > PARTED * _standard_error(ours, theirs)
+
+
+def _standard_error(ours: Sequence[float], theirs: Sequence[float]) -> float:
+    """Return the standard error of the difference of two means [s].
+
+    Starts of all layouts scatter alike as far as is known; a layout that was run once is given the
+    scatter that the starts of others had.
+    """
+    several = [np.asarray(one) for one in (ours, theirs) if len(one) > 1]
+    freedom = sum(one.size - 1 for one in several)
+    if freedom < 2:
+        variance = SCATTER**2
+    else:
+        variance = sum(float(((one - one.mean()) ** 2).sum()) for one in several) / freedom
+    return float(np.sqrt(variance * (1.0 / len(ours) + 1.0 / len(theirs))))
+
+
+def _beside(ours: Sequence[float], theirs: Sequence[float], width: float) -> str:
+    difference = float(np.mean(theirs)) - float(np.mean(ours))
+    error = _standard_error(ours, theirs)
+    words = "later" if difference > 0.0 else "EARLIER"
+    if abs(difference) <= PARTED * error:
+        words = "not told apart"
+    elif abs(difference) < width:
+        words += ", by less than a tie"
+    return f"{difference:+.0f} ± {error:.0f} s: {words}"
 
 
 def _commit() -> str:
@@ -350,7 +406,9 @@ def main() -> None:
     modes = {
         "cost": lambda: cost(bench),
         "ranks": lambda: ranks(
-            bench, asked.number or 30, (LOOK, WHOLE) if asked.coarse else (LOOK, WHOLE, CLOSE)
+            bench,
+            asked.number or 30,
+            (LOOK, WHOLE) if asked.coarse else (LOOK, WHOLE, CLOSE_LOOK, CLOSE),
         ),
         "exhaustive": lambda: exhaustive(bench, asked.number or 60),
         "rivals": lambda: rivals(bench, asked.number or 200, asked.fans, rung),

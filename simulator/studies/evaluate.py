@@ -110,6 +110,10 @@ def run_task(task: Task) -> Outcome:
     return or_failed(verdict)
 
 
+def _lay(sources: Mapping[str, str], main: str, cell_size: float) -> None:
+    laid_before(load_texts(sources, main), cell_size)
+
+
 class Workers:
     """Processes that run tasks; leaving the context stops them.
 
@@ -144,6 +148,19 @@ class Workers:
             _stop(self._pool, at_once=True)
             self._pool = None
 
+    def lay_ahead(self, case: Case, cell_size: float) -> None:
+        """Start the processes and have them lay a dwelling, while this one does other work."""
+        if self.count > 1:
+            for _ in range(self.count):
+                self._begun().submit(_lay, dict(case.sources), main_of(case), cell_size)
+
+    def _begun(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(
+                self.count, multiprocessing.get_context("spawn"), initializer=begin_worker
+            )
+        return self._pool
+
     def run(self, tasks: Sequence[Task]) -> Iterator[tuple[int, Outcome]]:
         """Yield the number of each task with its outcome, in the order in which they are done."""
         return self.each(run_task, tasks)
@@ -177,23 +194,20 @@ class Workers:
         self, job: Callable[[Ask], Found], asked: Sequence[Ask], numbers: Sequence[int]
     ) -> Iterator[tuple[int, Found]]:
         """Yield what is done until all is done or a worker dies."""
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                self.count, multiprocessing.get_context("spawn"), initializer=begin_worker
-            )
+        pool = self._begun()
         waiting = list(reversed(numbers))
         flying: dict[Future[Found], int] = {}
         try:
             while waiting or flying:
                 while waiting and len(flying) < 2 * self.count:
                     number = waiting.pop()
-                    flying[self._pool.submit(job, asked[number])] = number
+                    flying[pool.submit(job, asked[number])] = number
                 done, _ = wait(flying, return_when=FIRST_COMPLETED)
                 for future in done:
                     found = future.result()
                     yield flying.pop(future), found
         except BrokenProcessPool:
-            _stop(self._pool, at_once=True)
+            _stop(pool, at_once=True)
             self._pool = None
 
     def outcomes(self, tasks: Sequence[Task]) -> list[Outcome]:

@@ -43,8 +43,8 @@ class Placement:
     ----------
     layout, case : the best layout found, and the case with it.
     finalists : the last layouts with their values on ``rung``, the best first.
-    compared : the answer itself, the given layout and those of common practice, on ``rung`` from
-        starts that the search did not choose by; empty if it was interrupted.
+    compared : the answer itself, the given layout and those of common practice, on the rung of the
+        effort for it, from starts that the search did not choose by; empty if it was interrupted.
     contributions : of each fan.
     by_number : the best layout known of each number of fans, by whole runs on coarse cells.
     by_heaters : the answer with fewer heaters and with one more, likewise.
@@ -109,6 +109,8 @@ def place(
     try:
         with Workers(question.workers) as workers:
             trials = Trials(task.bare, workers, log)
+            if not len(log):
+                workers.lay_ahead(task.bare[0], question.effort.look.cell_size)
             search = question.search(
                 task.space, trials, question.objective, question.effort, tell, task.space.start
             )

@@ -4,8 +4,9 @@
 of them, so that after the first fan only poses that promise more than the best one tried are tried
 again. *Exchange* takes each piece out in turn and tries its neighbourhood and the poses that
 promised most; what was added first may be worth less once the others stand. Both look cheaply at
-many and choose among the best few by whole runs; then the best few of all climb the ladder
-(``rungs``) to fine cells and long averages, and ties are settled by averages from more starts.
+many; the best few to add are chosen by whole runs on the same coarse cells, exchanges are decided
+by looks on fine ones, which put good layouts in another order. Then the best of all climb the
+ladder (``rungs``) to long averages, and ties are settled by averages from more starts.
 
 The choices depend on figures alone, never on which process was first: a search is repeated, resumed
 or run on more cores with the same answer.
@@ -19,6 +20,7 @@ import numpy as np
 
 from simulator.studies.candidates import neighbours
 from simulator.studies.fan_layout import FanPlace
+from simulator.studies.figures import mean_value
 from simulator.studies.layout import Layout
 from simulator.studies.objectives import Objective
 from simulator.studies.placement_effort import Effort
@@ -45,6 +47,7 @@ class Search:
     reached: Rung = WHOLE
     _looked: dict[Layout, float] = field(default_factory=dict)
     _judged: dict[Layout, float] = field(default_factory=dict)
+    _decided: dict[Layout, float] = field(default_factory=dict)
     _promise: dict[FanPlace, float] = field(default_factory=dict)
 
     def run(self) -> None:
@@ -56,7 +59,7 @@ class Search:
         chosen = self._choose(current)
         current = self._spare(chosen)
         self.spared = len(chosen.fans) - len(current.fans)
-        self._climb(len(current.fans))
+        self._climb(current)
 
     def _choose(self, current: Layout) -> Layout:
         """Return the best layout found by adding fans to one and exchanging its pieces."""
@@ -96,7 +99,7 @@ class Search:
         words = f"fan {number + 1}"
         gains: dict[Layout, float] = {}
         if number == 0:
-            plain = [pose for pose in open_poses if _posture(pose) == _posture(open_poses[0])]
+            plain = _thinned(open_poses, self.effort.thinned)
             self._try(current, plain, len(plain), gains, words)
             self._promise_alike(open_poses)
         others = [pose for pose in open_poses if current.with_fan(pose) not in gains]
@@ -129,11 +132,20 @@ class Search:
             self._note(f"{words}: {len(gains)} poses tried", best, self._looked[best])
 
     def _promise_alike(self, poses: Iterable[FanPlace]) -> None:
-        """Take what a pose promises for others on its spot to its side, until they are tried."""
-        known = {_side(pose): gain for pose, gain in self._promise.items()}
+        """Take what a pose promises for others on its spot to its side, until they are tried.
+
+        A side that was passed over takes the mean of those on the same spot that are nearest to it.
+        """
+        known: dict[tuple[object, ...], dict[float, float]] = {}
+        for pose, gain in self._promise.items():
+            known.setdefault(_spot(pose), {}).setdefault(pose.turn, gain)
         for pose in poses:
-            if _side(pose) in known:
-                self._promise.setdefault(pose, known[_side(pose)])
+            sides = known.get(_spot(pose))
+            if sides:
+                away = {turn: abs((turn - pose.turn + 180.0) % 360.0 - 180.0) for turn in sides}
+                least = min(away.values())
+                near = [gain for turn, gain in sides.items() if away[turn] <= least + 1e-9]
+                self._promise.setdefault(pose, mean_value(near))
 
     def _run_off(self, layouts: Sequence[Layout]) -> Layout:
         """Return the best of the first few layouts by whole runs."""
@@ -146,15 +158,21 @@ class Search:
     def _exchange(self, current: Layout) -> Layout:
         """Return the layout after exchanges of its pieces, one at a time, while that helps."""
         lots = np.random.default_rng(self.effort.seed)
-        for _ in range(self.effort.passes):
-            before = current
-            for index in range(len(current.fans)):
-                current = self._better(current, self._other_fans(current, index, lots))
-                self._note(f"fan {index + 1} exchanged", current)
-            for index in range(len(current.heaters)):
-                current = self._better(current, self._other_heaters(current, index, lots))
-                self._note(f"{current.heaters[index].name} exchanged", current)
-            if current == before:
+        pieces = len(current.fans) + len(current.heaters)
+        left = pieces  # since the last exchange that helped
+        for number in range(self.effort.passes * pieces):
+            index = number % pieces
+            if index < len(current.fans):
+                others, words = self._other_fans(current, index, lots), f"fan {index + 1}"
+            else:
+                index -= len(current.fans)
+                others = self._other_heaters(current, index, lots)
+                words = current.heaters[index].name
+            better = self._better(current, others)
+            left = left - 1 if better == current else pieces
+            current = better
+            self._note(f"{words} exchanged", current, self._decided[current], self.effort.decide)
+            if left == 0:
                 break
         return current
 
@@ -182,13 +200,17 @@ class Search:
         return [layout for layout in layouts if self.space.carries(layout)]
 
     def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
-        """Return the best of a layout and others like it."""
-        for first in range(0, len(others), self.effort.batch):
-            self._look(others[first : first + self.effort.batch], current)
-        ranked = sorted(others, key=lambda layout: self._looked[layout])
-        here = self._looked[current]
-        better = [layout for layout in ranked if self._looked[layout] < here]
-        return self._run_off([current, *better])
+        """Return the best of a layout and the few of others that look best, by closer looks.
+
+        Those are looked at closely also where coarse cells see no gain; one more at first, so that
+        no process waits while the layout itself is looked at. None is looked at twice.
+        """
+        self._look([layout for layout in others if layout not in self._looked], current)
+        undecided = [layout for layout in others if layout not in self._decided]
+        few = self.effort.close + (current not in self._decided)
+        ranked = sorted(undecided, key=lambda layout: self._looked[layout])[:few]
+        self._decide([current, *ranked])
+        return min([current, *ranked], key=lambda layout: self._decided[layout])
 
     def _spare(self, current: Layout) -> Layout:
         """Return the layout, or one with fewer fans that beats it by more than a tie.
@@ -210,14 +232,24 @@ class Search:
 
     # ---- climb ----
 
-    def _climb(self, fans: int) -> None:
-        """Halve the best layouts rung by rung, then settle ties by averages from more starts."""
-        known = {one: value for one, value in self._judged.items() if len(one.fans) == fans}
+    def _climb(self, current: Layout) -> None:
+        """Halve the best layouts of as many fans rung by rung, then settle ties by more starts.
+
+        Beside each of the closest runs stands a whole run, so that every finalist is known by one.
+        """
+        fans = len(current.fans)
+        tried = self._decided if current in self._decided else self._judged
+        known = {one: value for one, value in tried.items() if len(one.fans) == fans}
         few = sorted((Ranked(one, (known[one],)) for one in known), key=lambda one: one.value)
         self.finalists = tuple(few)
         for rung, keep in self.effort.ladder:
             layouts = [one.layout for one in few[:keep]]
-            values = self._values([Trial(layout, rung, 1) for layout in layouts])
+            whole = layouts if rung is self.effort.ladder[-1][0] else []
+            trials = [Trial(layout, rung, 1) for layout in layouts]
+            also = [Trial(layout, self.effort.judge) for layout in whole]
+            values = self._values([*trials, *also])
+            self._judged.update(zip(whole, values[len(trials) :], strict=True))
+            values = values[: len(trials)]
             ranked = [Ranked(one, (value,)) for one, value in zip(layouts, values, strict=True)]
             few = sorted(ranked, key=lambda one: one.value)
             self.finalists, self.reached = tuple(few), rung
@@ -260,6 +292,11 @@ class Search:
         self._judged.update(zip(layouts, values, strict=True))
         return values
 
+    def _decide(self, layouts: Sequence[Layout]) -> None:
+        """Look at layouts as closely as it takes to decide between them."""
+        values = self._values([Trial(layout, self.effort.decide) for layout in layouts])
+        self._decided.update(zip(layouts, values, strict=True))
+
     def _values(self, trials: Sequence[Trial]) -> list[float]:
         return [one.value(self.objective) for one in self.trials.outcomes(trials)]
 
@@ -282,5 +319,21 @@ def _posture(fan: FanPlace) -> tuple[float, float]:
     return fan.height, fan.tilt
 
 
-def _side(fan: FanPlace) -> tuple[object, ...]:
-    return fan.room, fan.at, fan.turn, fan.diameter, fan.flow
+def _spot(fan: FanPlace) -> tuple[object, ...]:
+    return fan.room, fan.at, fan.diameter, fan.flow
+
+
+def _thinned(poses: Sequence[FanPlace], every: int) -> list[FanPlace]:
+    """Return the poses of the first one's posture, of the sides of a spot one in so many.
+
+    Where that begins differs from spot to spot, so that no side is passed over everywhere.
+    """
+    spots: dict[tuple[object, ...], list[FanPlace]] = {}
+    for pose in poses:
+        if _posture(pose) == _posture(poses[0]):
+            spots.setdefault(_spot(pose), []).append(pose)
+    return [
+        pose
+        for number, sides in enumerate(spots.values())
+        for pose in sides[number % min(every, len(sides)) :: every]
+    ]

@@ -56,6 +56,7 @@ def placement_table(found: Placement) -> dict[str, Any]:
         else [fan_table(found.case, fan) for fan in found.runner_up.layout.fans],
         "tie": objective.width(found.finalists[0].value) if found.finalists else None,
         "looked_at": found.rung.words,
+        "compared_by": found.question.effort.compare.words,
         "cell_size": found.rung.cell_size,
         "by_number_of_fans": [one.value for one in found.by_number],
         "enough_fans": found.enough,

@@ -42,11 +42,12 @@ def placement_lines(found: Placement, units: System = "si") -> list[str]:
         lines.append("INTERRUPTED: the best layout so far, not compared with any other.")
     lines += _layout_lines(found, units)
     if found.compared:
-        cells = format_quantity(found.rung.cell_size, "length", units)
+        rung = found.question.effort.compare
+        cells = format_quantity(rung.cell_size, "length", units)
         lines += [
             "",
-            f"Compared by {objective.words}, on cells of {cells}, from starts that the search did "
-            "not use:",
+            f"Compared by {objective.words}, each by {rung.words} on cells of {cells}, from starts "
+            "that the search did not use:",
         ]
         lines += [_compared_line(found, row, units) for row in found.compared]
         lines.append(_verdict(found, units))

@@ -80,14 +80,14 @@ def rivals_of(task: PlacementTask, search: Search, trials: Trials) -> tuple[Riva
 
 def run_ahead(rivals: Sequence[Rival], search: Search, trials: Trials) -> None:
     """Run at once what ``compared`` and ``contributions`` ask first, so that no process waits."""
-    close = [Trial(rival.layout, search.reached, FIRST_START) for rival in rivals]
+    close = [Trial(rival.layout, search.effort.compare, FIRST_START) for rival in rivals]
     trials.outcomes([*close, *_left_out(search)])
 
 
 def compared(
     rivals: Sequence[Rival], search: Search, trials: Trials, tell: Callable[[Step], None]
 ) -> tuple[Compared, ...]:
-    """Return what the answer and others are worth by the closest look of the search."""
+    """Return what the answer and others are worth from starts that the search did not use."""
     outcomes = _from_starts([rival.layout for rival in rivals], search, trials)
     found = []
     for rival, ours in zip(rivals, outcomes, strict=True):
@@ -99,7 +99,7 @@ def compared(
             "compared with the given layout and common practice",
             search.best,
             found[0].value,
-            search.reached,
+            search.effort.compare,
         )
     )
     return tuple(found)
@@ -114,7 +114,7 @@ def _from_starts(layouts: Sequence[Layout], search: Search, trials: Trials) -> l
     found: list[list[Outcome]] = [[] for _ in layouts]
     unsettled = list(range(len(layouts)))
     for start in range(FIRST_START, FIRST_START + COMPARED_STARTS):
-        asked = [Trial(layouts[number], search.reached, start) for number in unsettled]
+        asked = [Trial(layouts[number], search.effort.compare, start) for number in unsettled]
         for number, outcome in zip(unsettled, trials.outcomes(asked), strict=True):
             found[number].append(outcome)
         values = [mean_value([one.value(objective) for one in ours]) for ours in found]

@@ -69,6 +69,8 @@ LOOK = Rung(
 )
 #: All of the physics, on the same cells, with short averages.
 WHOLE = Rung("a whole run", COARSE, replace(QUICK, march=_FAIR, rarer=2.0))
-#: The same on fine cells, and with long averages.
+#: Looks and whole runs on fine cells, and these with long averages. Fine cells put good layouts in
+#: another order than coarse ones, which a look on them shows at a third of the cost of a long run.
+CLOSE_LOOK = Rung("a close look", FINE, LOOK.settings)
 CLOSE = Rung("a close run", FINE, WHOLE.settings)
 CLOSEST = Rung("a close run with long averages", FINE, replace(THOROUGH, march=_FAIR, rarer=2.0))

@@ -59,7 +59,7 @@ Keep = Callable[[str, Case, simulation.Run, Assessment], None]
 #: In place of a rule's name: the layout that the placement search finds, with as many fans as the
 #: rule that it starts from. A short search for litre-hours, some 60 looks and 4 whole runs.
 PLACE, PLACE_START = "place", "corners"
-SHORT_SEARCH = Effort(fresh=24, exchanged=8, passes=1, runoff=2, ladder=((WHOLE, 4),))
+SHORT_SEARCH = Effort(passes=1, close=2, decide=WHOLE, ladder=((WHOLE, 4),), compare=WHOLE)
 
 
 @dataclass(frozen=True, slots=True)

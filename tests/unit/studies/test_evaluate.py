@@ -57,12 +57,24 @@ def test_other_processes_find_the_same_to_the_last_bit(case: Case) -> None:
     tasks = [Task.of(one, 0.2) for one in (case, warmer)]
     here = [answer(run_task(task)) for task in tasks]
     with Workers(2) as workers:
+        workers.lay_ahead(case, 0.2)  # changes nothing
         there = [answer(outcome) for outcome in workers.outcomes(tasks)]
     for ours, theirs in zip(here, there, strict=True):
         np.testing.assert_array_equal(ours.egg_dose, theirs.egg_dose)
         np.testing.assert_array_equal(ours.coldest, theirs.coldest)
     assert here[1].coldest[0] == pytest.approx(30.0, abs=0.01)
     assert here[0].coldest[0] < 29.0
+
+
+def test_what_cannot_be_laid_ahead_is_told_by_its_task(case: Case) -> None:
+    broken = replace(case, sources={main_of(case): "title = 3"})
+    with Workers(1) as workers:
+        workers.lay_ahead(case, 0.2)
+        assert workers._pool is None
+    with Workers(2) as workers:
+        workers.lay_ahead(broken, 0.2)
+        found = workers.outcomes([Task.of(broken, 0.2)] * 2)
+    assert all(isinstance(one, Failed) and "title" in one.reason for one in found)
 
 
 def test_a_case_that_cannot_be_run_says_why(case: Case) -> None:

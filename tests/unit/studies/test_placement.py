@@ -6,6 +6,8 @@ import signal
 import subprocess
 import sys
 import time
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -32,12 +34,12 @@ from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out
 from simulator.studies.placement import Question, _knee, place
 from simulator.studies.placement_effort import Effort
 from simulator.studies.placement_sampler import Sampled
-from simulator.studies.placement_search import Search
+from simulator.studies.placement_search import Search, _posture, _thinned
 from simulator.studies.placement_space import Ranked
 from simulator.studies.placement_table import placement_table
 from simulator.studies.placement_task import PlacementTask
 from simulator.studies.placement_words import COARSE_ONLY, placement_lines, plan_text, why
-from simulator.studies.rungs import CLOSEST, LOOK
+from simulator.studies.rungs import CLOSE_LOOK, CLOSEST, LOOK, WHOLE, Rung
 from simulator.studies.trial_log import TrialLog, key_of
 from simulator.studies.trials import Trial
 
@@ -52,7 +54,7 @@ GLANCE = replace(
 )
 QUICKLY = Effort(
     batch=4, fresh=4, runoff=2, passes=1, exchanged=2, most_starts=2,
-    look=GLANCE, judge=GLANCE, ladder=((GLANCE, 2),),
+    look=GLANCE, judge=GLANCE, decide=GLANCE, close=2, ladder=((GLANCE, 2),), compare=GLANCE,
 )  # fmt: skip
 FEW = Density(wanted=12, turns=4, postures=POSTURES[:1])
 ASKED = Question(objective=Question().objective, density=FEW, effort=QUICKLY, workers=1)
@@ -316,6 +318,88 @@ def test_fewer_fans_are_the_answer_where_more_are_worse(case: Case) -> None:
     assert [ranked.value for ranked in search(known).by_number()] == [1200.0, 900.0, 1000.0]
     without_one = {two: 1000.0, none: 1200.0}  # a search that draws whole layouts, cut off
     assert [ranked.value for ranked in search(without_one).by_number()] == [1200.0]
+
+
+def test_first_fan_is_tried_to_every_other_side_of_every_spot(case: Case) -> None:
+    space = PlacementTask.of((case,), replace(ASKED, density=Density(wanted=200))).space
+    poses = space.fans[0]
+    plain = [pose for pose in poses if _posture(pose) == _posture(poses[0])]
+    half = _thinned(poses, 2)
+    assert {pose.at for pose in half} == {pose.at for pose in plain}
+    assert 0.4 * len(plain) < len(half) < 0.65 * len(plain)
+    assert {pose.turn for pose in half} == {pose.turn for pose in plain}
+    assert _thinned(poses, 1) == plain
+
+
+def test_a_side_passed_over_promises_what_its_neighbours_do(case: Case) -> None:
+    fan = given_fans(case)[0]
+    sides = [replace(fan, turn=turn) for turn in (0.0, 45.0, 90.0, 135.0, 180.0)]
+    search = Search(SimpleNamespace(), SimpleNamespace(), ASKED.objective)  # type: ignore[arg-type]
+    search._promise |= {sides[0]: 10.0, sides[2]: 30.0}
+    elsewhere = replace(fan, at=(fan.at[0] + 1.0, fan.at[1]))
+    lying = replace(sides[2], tilt=fan.tilt + 30.0)
+    search._promise_alike([*sides, lying, elsewhere])
+    promised = [search._promise[pose] for pose in (*sides, lying)]
+    assert promised == [10.0, 20.0, 30.0, 30.0, 30.0, 30.0]
+    assert elsewhere not in search._promise
+
+
+def test_coarse_looks_propose_and_close_ones_decide(case: Case) -> None:
+    """Coarse cells would keep the layout; none is looked at twice on either."""
+    fan = given_fans(case)[0]
+    every = [Layout((replace(fan, turn=turn),)) for turn in (0.0, 9.0, 18.0, 27.0, 36.0)]
+    here, one, two, three, four = every
+    values = {
+        LOOK: (900.0, 950.0, 960.0, 970.0, 980.0),
+        CLOSE_LOOK: (600.0, 610.0, 450.0, 200.0, 100.0),
+        CLOSEST: (950.0, 970.0, 500.0, 300.0, 200.0),
+        WHOLE: (930.0, 800.0, 850.0, 980.0, 990.0),
+    }
+    asked: list[Trial] = []
+
+    def outcomes(trials: list[Trial]) -> list[SimpleNamespace]:
+        asked.extend(trials)
+        found = [values[trial.rung][every.index(trial.layout)] for trial in trials]
+        return [SimpleNamespace(value=lambda _, of=value: of) for value in found]
+
+    def layouts(rung: Rung) -> list[Layout]:
+        return [trial.layout for trial in asked if trial.rung == rung]
+
+    runs = SimpleNamespace(outcomes=outcomes)
+    effort = Effort(close=1, ladder=((CLOSEST, 2),))
+    search = Search(SimpleNamespace(), runs, ASKED.objective, effort)  # type: ignore[arg-type]
+    search._look([here], None)
+    assert search._better(here, [four, one, two]) == two
+    assert layouts(CLOSE_LOOK) == [here, one, two]
+    assert search._better(two, [here, one, three, four]) == three
+    assert layouts(CLOSE_LOOK) == [here, one, two, two, three]  # the log knows the second time
+    assert sorted(layouts(LOOK), key=every.index) == every
+    search._climb(three)
+    assert layouts(CLOSEST) == [three, two]
+    assert search.best == three
+    assert search.judged(three) == 980.0
+    assert search.reached == CLOSEST
+
+
+def test_exchanges_end_when_none_of_a_round_helps(case: Case) -> None:
+    fans = tuple(replace(given_fans(case)[0], turn=turn) for turn in (0.0, 9.0, 18.0))
+    tried: list[int] = []
+
+    class Tried(Search):
+        def _other_fans(self, current: Layout, index: int, _: object) -> list[Layout]:
+            tried.append(index)
+            return [current.without_fan(0)] if len(tried) == 2 else []
+
+        def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
+            return replace(current, fans=current.fans[::-1]) if others else current
+
+        def _note(self, *_: object) -> None:
+            pass
+
+    search = Tried(SimpleNamespace(), SimpleNamespace(), ASKED.objective)  # type: ignore[arg-type]
+    search._decided = defaultdict(float)
+    search._exchange(Layout(fans))
+    assert tried == [0, 1, 2, 0, 1]
 
 
 def test_what_a_fan_adds_is_told_by_the_width_of_a_tie(answer) -> None:  # type: ignore[no-untyped-def]
