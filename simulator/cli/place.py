@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     type=click.Choice(("quick", "usual", "long")),
     default="usual",
     show_default=True,
-    help="quick: coarse cells only; usual: exchanges decided and the best two run on cells of "
+    help="quick: coarse cells only; usual: exchanges decided and the best four run on cells of "
     "0.1 m; long: more of each.",
 )
 @click.option(

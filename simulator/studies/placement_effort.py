@@ -40,7 +40,7 @@ class Effort:
     look: Rung = LOOK
     judge: Rung = WHOLE
     decide: Rung = CLOSE_LOOK
-    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 2),)
+    ladder: tuple[tuple[Rung, int], ...] = ((CLOSEST, 4),)
     compare: Rung = CLOSE_LOOK
     most_starts: int = 2
     seed: int = 0
