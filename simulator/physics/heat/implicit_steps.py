@@ -59,7 +59,7 @@ class ImplicitSteps:
 
     error: float = 0.1
     solver_tolerance: float = 4e-3
-    longest: float = 1200.0
+    longest: float = 1800.0
     shortest: float = 5.0
     hunting: float = 60.0
     switching: float = 0.5
@@ -80,7 +80,8 @@ class ImplicitSteps:
             level = ladder.fitting(level, at, due)
             error = stepper.try_step(epoch.start + at * ladder.tick, ladder.tick * 2**level)
             if error > self.error and level > lowest:
-                level -= 1
+                while error > self.error and level > lowest:  # errors go by the cube of the step
+                    error, level = error / 8.0, level - 1
                 continue
             may_grow = error < self.error / 8.0
             held = 0 if may_grow or level > lowest else held + 1

@@ -214,10 +214,10 @@ def largest_ratio(
     """Largest |numerator| / denominator; nan if any is nan."""
     largest = 0.0
     for i in range(numerator.size):
-        ratio = abs(numerator[i]) / denominator[i]
-        if np.isnan(ratio):
-            return np.nan
-        largest = max(largest, ratio)
+        if not abs(numerator[i]) < largest * denominator[i]:  # seldom; of nan always
+            largest = abs(numerator[i]) / denominator[i]
+            if np.isnan(largest):
+                return np.nan
     return largest
 
 
@@ -231,15 +231,17 @@ def go_along(
     left: SingleArray,
 ) -> float:
     """x += share rise, left -= share heat; return the largest |left| / root, nan if any is nan."""
-    largest = 0.0
+    largest, is_number = 0.0, True
     for i in range(x.size):
         x[i] += share * rise[i]
         left[i] -= np.float32(share * heat[i])
-        ratio = abs(left[i]) / root[i]
-        if np.isnan(ratio):
-            largest = np.nan
-        largest = max(largest, ratio)
-    return largest
+        if not abs(left[i]) < largest * root[i]:  # seldom; of nan always
+            ratio = abs(left[i]) / root[i]
+            if np.isnan(ratio):
+                is_number = False
+            else:
+                largest = ratio
+    return largest if is_number else np.nan
 
 
 @cell_loop
