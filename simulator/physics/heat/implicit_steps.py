@@ -59,7 +59,7 @@ class ImplicitSteps:
 
     error: float = 0.1
     solver_tolerance: float = 4e-3
-    longest: float = 1800.0
+    longest: float = 1200.0
     shortest: float = 5.0
     hunting: float = 60.0
     switching: float = 0.5
