@@ -96,10 +96,11 @@ What was tried, in the bedroom with three fans, one seed each; values of close r
 averages. Exchanges decided by whole runs on coarse cells, the best three run closely: 16,431 s
 (16,480, 16,487 and 16,436 s from new starts) by heat and air of 727086c, but 17,740 s by those of
 this search with a little less looking, though both had come from 17,700 to 17,000 s on coarse
-cells: those did not tell the two apart. The best of 200 random layouts had 16,740, 16,586 and 16,505 s by 727086c.
-Exchanges decided by looks on fine cells, two of them an exchange: 17,200 s; four: 16,684 s; four,
-and a third pass over the fans: 16,903 and 16,722 s. Looks on fine cells said 16,728, 16,775, 16,855
-and 16,867 s of the four finalists that had 16,684 to 17,926 s by long averages.
+cells: those did not tell the two apart. The best of 200 random layouts had 16,740, 16,586 and
+16,505 s by 727086c. Exchanges decided by looks on fine cells, two of them an exchange: 17,200 s;
+four: 16,684 s; four, and a third pass over the fans: 16,903 and 16,722 s. Looks on fine cells said
+16,728, 16,775, 16,855 and 16,867 s of the four finalists that had 16,684 to 17,926 s by long
+averages.
 
 The whole command `roomsoak place geometries/bedroom_prepared.toml --fans 3 --workers 2` on two
 cores that did nothing else: 228 s by the clock (427 CPU s, 228 runs, one a second) with two
