@@ -28,7 +28,8 @@ ERROR_CONSTANT = abs(1.0 / 6.0 - 4.0 * GAMMA**3 - 3.0 * GAMMA**2 * (1.0 - 2.0 * 
 #: Powers count as settled within this share of the most power.
 SETTLED = 1e-3
 
-#: So many shortest steps in a row that may not grow are hunting, no passing change (choice).
+#: So many more shortest steps that may not grow than such that may are hunting, no passing change
+#: (choice); steps of four times the shortest end the count.
 HUNTING = 16
 
 #: Passes over a stage's heater laws before its powers are kept.
@@ -84,8 +85,13 @@ class ImplicitSteps:
                     error, level = error / 8.0, level - 1
                 continue
             may_grow = error < self.error / 8.0
-            held = 0 if may_grow or level > lowest else held + 1
-            if held == HUNTING and ladder.tick * 2**lowest < self.hunting:
+            if level > lowest + 1:
+                held = 0
+            elif may_grow:
+                held = max(0, held - 1)
+            elif level == lowest:
+                held += 1
+            if held >= HUNTING and ladder.tick * 2**lowest < self.hunting:
                 lowest, held = min(lowest + 1, ladder.highest), 0
             ticks = max(1, ceil(stepper.share_to_switch() * 2**level))  # 0: due as it begins
             if ticks < 2**level:
