@@ -104,9 +104,9 @@ averages.
 
 The whole command `roomsoak place geometries/bedroom_prepared.toml --fans 3 --workers 2` on two
 cores that did nothing else: 228 s by the clock (427 CPU s, 228 runs, one a second) with two
-finalists; 314 s with three passes over the fans and a tie that was averaged again. With two passes
-and the four finalists of now it makes two close runs more, 27 CPU s each, one on each core: about
-256 s, and 285 s where the best two are tied. It was not timed as a whole like that.
+finalists; 314 s with three passes over the fans and a tie that was averaged again. As it is now,
+with two passes and four finalists, and heat of a1ae0db: 293 s by the clock (541 CPU s, 234 runs), a
+tie of the best two averaged again.
 """
 
 
