@@ -107,12 +107,23 @@ def departed(
     rows : moments in steps of the table, shape (T,) [-].
     paces, rises : of each course, natural logarithms, shape (n,).
     """
-    at = np.clip(rows[:, None] * np.exp(-paces), 0.0, table.shape[0] - 1.0)
-    low = np.minimum(at.astype(np.int64), table.shape[0] - 2)
+    reached = between(table, rows[:, None] * np.exp(-paces))
+    found: FloatArray = table[0] + np.exp(rises) * (reached - table[0])
+    return found
+
+
+def between(table: FloatArray, rows: FloatArray) -> FloatArray:
+    """Return rows of a table at numbers that are not whole, shape (T, n); straight lines between.
+
+    Parameters
+    ----------
+    rows : of each column, shape (T, n), or of all, shape (T, 1); beyond the table its ends [-].
+    """
+    rows = np.clip(rows, 0.0, table.shape[0] - 1.0)
+    low = np.minimum(rows.astype(np.int64), table.shape[0] - 2)
     columns = np.arange(table.shape[1])
     before, after = table[low, columns], table[low + 1, columns]
-    between = before + (at - low) * (after - before)
-    found: FloatArray = table[0] + np.exp(rises) * (between - table[0])
+    found: FloatArray = before + (rows - low) * (after - before)
     return found
 
 

@@ -16,7 +16,7 @@ from simulator.grid.grid import FloatArray, IntArray
 from simulator.studies.following.basis import Basis
 from simulator.studies.following.calibrate import Calibration
 from simulator.studies.following.courses import Place
-from simulator.studies.following.departures import SHARE, Guess, departed, slowest
+from simulator.studies.following.departures import SHARE, Guess, between, departed, slowest
 from simulator.studies.following.fit import CLOCK_AT, COORDINATES, GRID_AT
 from simulator.studies.following.sensor_log import SensorLog
 from simulator.studies.following.unknowns import CLOCK_UNIT
@@ -157,23 +157,12 @@ def _courses(basis: Basis, calibration: Calibration, draws: int, seed: int) -> F
     return np.concatenate(sheets, axis=1)
 
 
-def _between(table: FloatArray, rows: FloatArray) -> FloatArray:
-    """Return rows of a table at numbers that are not whole, (K, P); straight lines between."""
-    rows = np.clip(rows, 0.0, table.shape[0] - 1.0)
-    low = np.minimum(rows.astype(np.int64), table.shape[0] - 2)
-    share = rows - low
-    columns = np.arange(table.shape[1])[None, :]
-    found: FloatArray = (1.0 - share) * table[low, columns] + share * table[low + 1, columns]
-    return found
-
-
 def _at(time: FloatArray, courses: FloatArray, now: float) -> tuple[FloatArray, FloatArray]:
     """Return dose and temperature of each course at a moment."""
     moment = min(max(now, float(time[0])), float(time[-1]))
     before = time < moment
     until = np.append(time[before], moment)
-    row = np.array([moment / (time[1] - time[0])])
-    end = _between(courses, np.repeat(row[:, None], courses.shape[1], axis=1))
+    end = between(courses, np.array([[moment / (time[1] - time[0])]]))
     if until.size < 2:
         return np.zeros(courses.shape[1]), end[0]
     rows = np.concatenate([courses[before], end])
