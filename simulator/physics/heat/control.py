@@ -20,6 +20,9 @@ from simulator.physics.heat.watch import NodeMean, point_mean
 #: Passes over the heaters' laws before the latest powers are kept.
 MOST_PASSES = 30
 
+#: Times that a pass is cut in half where it brings powers no nearer to those wanted.
+MOST_HALVINGS = 12
+
 #: The set temperature is where it is, always.
 STEADY = SetPoint(0.0, 0.0, 0.0)
 
@@ -128,11 +131,15 @@ class HeaterLaw:
 
     def wanted(self, sensor: FloatArray, intake: FloatArray) -> FloatArray:
         """Return the power of each heater for given sensor and intake temperatures [W]."""
-        by_outlet = self.by_outlets(intake)
-        by_sensor = self._by_sensors(sensor).min(axis=1, initial=np.inf)
-        least = np.minimum(self.power, np.minimum(by_outlet, by_sensor))
+        least = np.minimum(self.power, self.allowed(sensor, intake))
         power: FloatArray = np.maximum(least, 0.0)
         return power
+
+    def allowed(self, sensor: FloatArray, intake: FloatArray) -> FloatArray:
+        """Return what sensors and outlet allow each heater, however much it has (H,) [W]."""
+        by_sensor = self._by_sensors(sensor).min(axis=1, initial=np.inf)
+        allowed: FloatArray = np.minimum(self.by_outlets(intake), by_sensor)
+        return allowed
 
     def by_outlets(self, intake: FloatArray) -> FloatArray:
         """Return the power at which each outlet is at its limit; negative: already over it [W]."""
@@ -157,31 +164,55 @@ class HeaterLaw:
         """Return the powers that agree with the temperatures which they themselves bring about [W].
 
         ``sensor`` and ``intake`` hold at ``power``; the responses (S, H) and (H, H) are kelvin at
-        each sensor (intake) for each watt of heater j. Newton's method on piecewise linear laws.
+        each sensor (intake) for each watt of heater j. Newton's method on piecewise linear laws,
+        its steps cut where they lead no nearer: else a heater that is not wanted at full power and
+        wanted in full without any would swing between the two.
         """
-        new = power.copy()
-        identity = np.eye(power.size)
-        for _ in range(MOST_PASSES):
+
+        def asked_for(new: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+            """Return the powers that are wanted at some, and what sensors and intakes then read."""
             at_sensor = sensor + sensor_response @ (new - power)
             at_intake = intake + intake_response @ (new - power)
-            wanted = self.wanted(at_sensor, at_intake)
-            by_outlet = self.by_outlets(at_intake)
-            lines = self._by_sensors(at_sensor)
-            is_free = (wanted > 0.0) & (wanted < self.power)
-            outlet_rules = (by_outlet <= lines.min(axis=1, initial=np.inf))[:, None]
-            ruling = sensor_response[lines.argmin(axis=1)] if lines.size else identity
-            slope = np.where(
-                outlet_rules,
-                self.capacity_flow[:, None] * intake_response,
-                self.gain[:, None] * ruling,
-            )
-            jacobian = identity + is_free[:, None] * slope
-            change = np.linalg.solve(jacobian, wanted - new)
-            new = new + change
-            if np.abs(change).max(initial=0.0) <= 1e-9 * self.power.max(initial=1.0):
+            return self.wanted(at_sensor, at_intake), at_sensor, at_intake
+
+        new, least = power.copy(), 1e-9 * self.power.max(initial=1.0)
+        wanted, at_sensor, at_intake = asked_for(new)
+        for _ in range(MOST_PASSES):
+            gap = np.abs(wanted - new).max(initial=0.0)
+            if gap <= least:
                 break
+            jacobian = self._slope(wanted, at_sensor, at_intake, sensor_response, intake_response)
+            change = np.linalg.solve(jacobian, wanted - new)
+            for _ in range(MOST_HALVINGS):
+                tried = new + change
+                wanted, at_sensor, at_intake = asked_for(tried)
+                if np.abs(wanted - tried).max() < gap:
+                    break
+                change *= 0.5
+            new = tried
         settled: FloatArray = np.clip(new, 0.0, self.power)
         return settled
+
+    def _slope(
+        self,
+        wanted: FloatArray,
+        sensor: FloatArray,
+        intake: FloatArray,
+        sensor_response: FloatArray,
+        intake_response: FloatArray,
+    ) -> FloatArray:
+        """Return how the gap between powers and those wanted changes with the powers (H, H) [-]."""
+        lines, identity = self._by_sensors(sensor), np.eye(self.power.size)
+        is_free = (wanted > 0.0) & (wanted < self.power)
+        outlet_rules = self.by_outlets(intake) <= lines.min(axis=1, initial=np.inf)
+        ruling = sensor_response[lines.argmin(axis=1)] if lines.size else identity
+        slope = np.where(
+            outlet_rules[:, None],
+            self.capacity_flow[:, None] * intake_response,
+            self.gain[:, None] * ruling,
+        )
+        jacobian: FloatArray = identity + is_free[:, None] * slope
+        return jacobian
 
 
 @dataclass(frozen=True, slots=True)

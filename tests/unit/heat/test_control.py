@@ -55,6 +55,18 @@ def test_settled_powers_agree_with_the_temperatures_they_bring_about(seed: int) 
     assert settled == pytest.approx(wanted, abs=1e-4)
 
 
+def test_a_heater_unwanted_at_full_power_and_wanted_in_full_without_settles_between() -> None:
+    """Over a long stage its sensor follows the power through its whole band and far beyond."""
+    law = replace(LAW, gain=LAW.power / 0.5)
+    sensor, intake = np.array([80.0, 75.0, 90.0, 20.0]), np.full(3, 20.0)  # at full power
+    sensors = np.diag([8e-3, 9e-3, 7e-3, 0.0])[:, :3] + 1e-3
+    settled = law.settle(LAW.power, sensor, intake, sensors, np.zeros((3, 3)))
+    wanted = law.wanted(sensor + sensors @ (settled - LAW.power), intake)
+    assert settled == pytest.approx(wanted, abs=1e-4)
+    assert (settled > 0.0).all()
+    assert (settled < LAW.power).all()
+
+
 def test_outlet_never_exceeds_its_limit_and_room_settles_below_the_thermostat() -> None:
     room = small_room(limit=62.0)
     times = np.arange(0.0, 4 * 3600.0 + 1.0, 300.0)
