@@ -7,7 +7,7 @@ nothing lags. Where a thermostat switches a heater within a step, the step is cu
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil, sqrt
+from math import ceil, inf, sqrt
 
 import numpy as np
 from scipy.optimize import brentq
@@ -16,7 +16,7 @@ from simulator.grid.grid import FloatArray
 from simulator.physics.heat.control import intake_temperatures, sensor_temperatures
 from simulator.physics.heat.epoch_log import HeatFlows, heat_rates
 from simulator.physics.heat.factored_stages import FactoredStage, FactoredStages
-from simulator.physics.heat.kernels import go_by_cubic, go_straight
+from simulator.physics.heat.kernels import go_by_cubic, go_straight, load_stage
 from simulator.physics.heat.march import March
 from simulator.physics.heat.step_ladder import step_ladder
 
@@ -66,7 +66,11 @@ class ImplicitSteps:
     switching: float = 0.5
 
     def march(self, epoch: March) -> None:
-        """March the epoch; its steps are halves, quarters ... of equal parts of it."""
+        """March the epoch; its steps are halves, quarters ... of equal parts of it.
+
+        A step may be twice as long as the last if its error is allowed when it falls on as it fell
+        last (predictive control: Gustafsson 1994, ACM Trans. Math. Softw. 20:496, from memory).
+        """
         stepper = _Stepper(epoch, self)
         is_switched = epoch.thermostats.is_switched
         ladder = step_ladder(
@@ -77,6 +81,7 @@ class ImplicitSteps:
         )
         lowest, held = ladder.lowest, 0
         at, level, due = 0, lowest, ladder.ticks  # ``due``: no step may reach beyond it
+        before = inf  # error of the last step over the cube of its ticks
         while at < ladder.ticks:
             level = ladder.fitting(level, at, due)
             error = stepper.try_step(epoch.start + at * ladder.tick, ladder.tick * 2**level)
@@ -84,7 +89,9 @@ class ImplicitSteps:
                 while error > self.error and level > lowest:  # errors go by the cube of the step
                     error, level = error / 8.0, level - 1
                 continue
-            may_grow = error < self.error / 8.0
+            bend = error / 8.0**level
+            falling, before = min(1.0, bend / before if before > 0.0 else 1.0), bend
+            may_grow = falling * error < self.error / 8.0
             if level > lowest + 1:
                 held = 0
             elif may_grow:
@@ -128,6 +135,7 @@ class _Stepper:
         self.stages = FactoredStages(epoch.model, epoch.pulse)
         self.rate: FloatArray | None = None  # dT/dt at the start of the step [K/s]
         self.tried: _Step | None = None
+        self.stored = epoch.log.stored(epoch.log.state)  # where the step starts [J]
         layout = epoch.model.layout
         self.judged = slice(layout.air_cell.size, layout.retained)
 
@@ -206,7 +214,7 @@ class _Stepper:
         assert step is not None
         end = step.start + step.length
         flows, given = log.flows.plus(step.flows), log.given + step.given
-        stored_before, stored_after = log.stored(log.state), log.stored(step.state)
+        stored_before, stored_after = self.stored, log.stored(step.state)
         for time in log.times_within(step.start, end):
             share = min(1.0, (float(time) - step.start) / step.length)
             state = self._between(step, share)
@@ -220,7 +228,7 @@ class _Stepper:
                 stored_before + share * (stored_after - stored_before),
             )
         log.reach(end, step.state, step.power, given, flows)
-        self.rate = step.rate
+        self.rate, self.stored = step.rate, stored_after
 
     def _between(self, step: _Step, share: float) -> FloatArray:
         """State within a step: the cubic through both ends and their rates; a line in the first.
@@ -245,8 +253,8 @@ class _Stepper:
         """
         epoch, system = self.epoch, factored.system
         tolerance = self.method.solver_tolerance
-        load = system.storage * base
-        load += epoch.model.constant
+        load = np.empty_like(base)
+        load_stage(system.storage, base, epoch.model.constant, load)
         reduced = system.reduce(load)
         attempt = system.attempt(epoch.heated(reduced.retained, power), guess)
         for _ in range(MOST_SETTLING):

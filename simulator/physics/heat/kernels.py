@@ -245,6 +245,15 @@ def go_along(
 
 
 @cell_loop
+def load_stage(
+    storage: FloatArray, base: FloatArray, constant: FloatArray, out: FloatArray
+) -> None:
+    """out = storage x base + constant: the load of one implicit stage."""
+    for i in range(out.size):
+        out[i] = storage[i] * base[i] + constant[i]
+
+
+@cell_loop
 def go_straight(share: float, first: FloatArray, last: FloatArray, out: FloatArray) -> None:
     """out = value at a share of the line between two ends."""
     for i in range(out.size):

@@ -76,8 +76,8 @@ def test_default_steps_lie_near_the_limit_of_short_steps() -> None:
 def test_a_hunting_heater_is_damped_by_longer_steps(
     longest: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """With a band of 0.2 K the air on its way to the sensor makes 2.5 kW hunt in half a minute."""
-    room, steps = small_room(power=2500.0, limit=300.0), 0
+    """With a band of 0.2 K the air on its way to the sensor makes 5 kW hunt in half a minute."""
+    room, steps = small_room(power=5000.0, limit=300.0), 0
     jets = tuple(replace(jet, band=0.2) for jet in room.control.jets)
     control, tried = replace(room.control, jets=jets), implicit_steps._Stepper.try_step
 
@@ -90,11 +90,11 @@ def test_a_hunting_heater_is_damped_by_longer_steps(
     followed = run(room, ImplicitSteps(longest=longest, hunting=0.0), end=2 * HOUR, control=control)
     each, steps = steps, 0
     damped = run(room, ImplicitSteps(longest=longest), end=2 * HOUR, control=control)
-    assert steps < each / 5  # measured 166 and 1514
+    assert steps < each / 10  # measured 56 and 1586, 74 and 2109
     apart = np.abs(followed.refuge_temperature - damped.refuge_temperature)
-    assert apart.max() < 0.05  # measured 0.014 K
+    assert apart.max() < 0.05  # measured 0.010 K
     heat = followed.ledger.heaters[-1]
-    assert damped.ledger.heaters[-1] == pytest.approx(heat, rel=0.05)  # measured 0.038
+    assert damped.ledger.heaters[-1] == pytest.approx(heat, rel=0.03)  # measured 0.013
     assert damped.ledger.largest_imbalance < 1e-10
 
 
