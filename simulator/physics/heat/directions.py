@@ -1,6 +1,7 @@
 """Search directions kept from one linear solution for the next: most of it lies among them."""
 
 import numpy as np
+from scipy.linalg.blas import sgemv
 
 from simulator.grid.grid import FloatArray
 from simulator.physics.heat.kernels import SingleArray
@@ -35,7 +36,7 @@ class Directions:
             return
         share = self._heat[:count] @ residual
         x += share @ self._rise[:count]
-        residual -= share @ self._heat[:count]
+        residual[:] = _less(self._heat[:count], share, residual)
 
     def add(self, rise: SingleArray, heat: SingleArray) -> tuple[SingleArray, SingleArray]:
         """Keep a direction, made orthogonal to the others; return it and its heat of length one.
@@ -45,19 +46,25 @@ class Directions:
         length, count = np.sqrt(heat @ heat), self._count
         if count:
             share = self._heat[:count] @ heat
-            other_heat = heat.copy()
-            other_heat -= share @ self._heat[:count]
+            other_heat = _less(self._heat[:count], share, heat.copy())
             novelty = np.sqrt(other_heat @ other_heat)
             if novelty > LEAST_NOVELTY * length:
                 heat, length = other_heat, novelty
-                rise -= share @ self._rise[:count]
+                rise = _less(self._rise[:count], share, rise)
             else:
                 self.clear()
         place = self._added % MOST_DIRECTIONS
-        self._heat[place], self._rise[place] = heat / length, rise / length
+        np.divide(heat, length, out=self._heat[place])
+        np.divide(rise, length, out=self._rise[place])
         self._added += 1
         return self._rise[place], self._heat[place]
 
     @property
     def _count(self) -> int:
         return min(self._added, MOST_DIRECTIONS)
+
+
+def _less(rows: SingleArray, share: SingleArray, vector: SingleArray) -> SingleArray:
+    """Return a vector less the shares of some rows, in its place."""
+    less: SingleArray = sgemv(-1.0, rows.T, share, beta=1.0, y=vector, overwrite_y=1)
+    return less
