@@ -28,7 +28,7 @@ def main() -> None:
     ]
     plan = PlanFile(
         title="throughput",
-        cell="0.20 m",
+        cell="0.15 m",
         method="coarse",
         dwellings=DwellingsRecord(count=studios, kinds=("studio",)),
         rules=rules,
