@@ -222,19 +222,11 @@ def largest_ratio(
 
 
 @cell_loop
-def go_along(
-    share: float,
-    rise: SingleArray,
-    heat: SingleArray,
-    root: SingleArray,
-    x: FloatArray,
-    left: SingleArray,
-) -> float:
-    """x += share rise, left -= share heat; return the largest |left| / root, nan if any is nan."""
+def go_along(amount: float, heat: SingleArray, root: SingleArray, left: SingleArray) -> float:
+    """left -= amount heat; return the largest |left| / root, nan if any is nan."""
     largest, is_number = 0.0, True
-    for i in range(x.size):
-        x[i] += share * rise[i]
-        left[i] -= np.float32(share * heat[i])
+    for i in range(left.size):
+        left[i] -= np.float32(amount * heat[i])
         if not abs(left[i]) < largest * root[i]:  # seldom; of nan always
             ratio = abs(left[i]) / root[i]
             if np.isnan(ratio):

@@ -283,10 +283,10 @@ class ShiftedSystem:
 
         ``is_exact`` says that single precision bears its residual.
         """
-        x, root = attempt.x.copy(), self.single_root
+        root = self.single_root
         left: SingleArray = attempt.residual.astype(np.float32) / root
         directions, used = self.solver.directions_of(self), 0
-        directions.take_up(x, left)
+        directions.take_up(left)
         error = float(largest_ratio(left, root))
         while used < most and error > enough:
             pulse()
@@ -294,8 +294,11 @@ class ShiftedSystem:
             rise = self.preconditioner.apply(left * root)
             heat = self._multiply(rise, self.single)
             heat /= root
-            direction, taken = directions.add(rise, heat)
-            error = float(go_along(float(taken @ left), direction, taken, root, x, left))
+            direction = directions.add(rise, heat)
+            amount = float(direction @ left)
+            directions.take(amount)
+            error = float(go_along(amount, direction, root, left))
+        x = attempt.x + directions.due()
         residual: FloatArray = (
             np.multiply(left, self.root, dtype=np.float64)
             if is_exact
