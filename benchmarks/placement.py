@@ -93,16 +93,19 @@ run with one seed.
 #: Measured once, by the commits before this one.
 TRIED = """\
 What was tried, in the bedroom with three fans, one seed each; values of close runs with long
-averages. The search as it is, which explores about one layout: exchanges decided by looks on fine
-cells, four of them an exchange, two passes, four finalists: 16,684 s; by later heat (3cb56c8,
-21da181) the layout that it answered then has 16,764 s, and 16,967 and 16,705 s from new starts.
-Exchanges from the best two of a greedy and 48 drawn layouts, decided by looks on cells of 0.14 m:
-from 17,260 to 15,904 s on those cells, but 16,843 s. 112 drawn layouts, exchanges from the best,
-one pass, six finalists: 16,799 s. 64 drawn layouts and nine finalists: 16,815 s, and 16,931 s from
-new starts, which the section below is of. None is better than another by more than starts scatter,
-so the search stays as it is. The best of 200 random layouts has 16,415 and 16,483 s from the two
-starts from which that layout has 16,967 and 16,705 s: the search does not beat it. No other of the
-ten that were verified has less than 17,441 s.
+averages. By heat and air of 727086c, exchanges decided by whole runs on coarse cells had 16,431 s,
+and 16,480, 16,487 and 16,436 s from new starts, and the best of 200 random layouts 16,740, 16,586
+and 16,505 s; by later ones that search had 17,740 s with a little less looking. The search as it
+is, which explores about one layout: exchanges decided by looks on fine cells, four of them an
+exchange, two passes, four finalists: 16,684 s (16,903 and 16,722 s with a third pass); by later
+heat (3cb56c8, 21da181) the layout that it answered then has 16,764 s, and 16,967 and 16,705 s from
+new starts. Exchanges from the best two of a greedy and 48 drawn layouts, decided by looks on cells
+of 0.14 m: from 17,260 to 15,904 s on those cells, but 16,843 s. 112 drawn layouts, exchanges from
+the best, one pass, six finalists: 16,799 s. 64 drawn layouts and nine finalists: 16,815 s, and
+16,931 s from new starts, which the section below is of. None is better than another by more than
+starts scatter, so the search stays as it is. The best of 200 random layouts has 16,415 and 16,483 s
+from the two starts from which that layout has 16,967 and 16,705 s: the search does not beat it. No
+other of the ten that were verified has less than 17,441 s.
 
 Why: four finalists that looks on fine cells put within 220 s of each other had 16,843 to 17,963 s
 by long averages, six within 330 s 16,815 to 18,037 s; whole runs on cells of 0.14 m told thirteen
