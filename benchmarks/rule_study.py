@@ -80,7 +80,8 @@ def page(store: Path, folder: Path) -> str:
         parts.append(body.strip() + "\n")
         parts.append(pictures(store / name, name, folder))
         if name == "studios":
-            parts.append(cells(rows, rows_of(store, "studios_fine")))
+            by_rule = [row for row in rows if row["rule"] != PLACE]
+            parts.append(cells(by_rule, rows_of(store, "studios_fine")))
             parts.append(throughput(rows))
     return "\n".join(part for part in (*parts, last) if part)
 
