@@ -33,7 +33,6 @@ class Directions:
 
     def clear(self) -> None:
         """Forget all directions: those of one matrix are of no use to another."""
-        self._due += self._rise_taken()
         self._count = 0
 
     def take_up(self, residual: SingleArray) -> None:
@@ -57,6 +56,7 @@ class Directions:
             if novelty > LEAST_NOVELTY * length:
                 heat, new = other, novelty
             else:
+                self._due += self._rise_taken()
                 self.clear()
         at = self._count
         np.divide(heat, np.float32(new), out=self._heat[at])
