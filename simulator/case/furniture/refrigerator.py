@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from simulator.case.advice import Advice, When
 from simulator.case.dwelling import Room
-from simulator.case.fields import Flag, PositiveLength, Power, refusal
+from simulator.case.fields import Flag, NotNegativeLength, PositiveLength, Power, refusal
 from simulator.case.furniture import stuffing
 from simulator.case.furniture.placement import Furniture
 from simulator.case.parts import Refuge
@@ -33,6 +33,9 @@ class Refrigerator(Furniture):
     depth: PositiveLength = Field(0.70, description="front to back; estimate: 28 in (0.70 m)")
     height: PositiveLength = Field(1.70, description="floor to top; estimate: 67 in (1.70 m)")
     wall: PositiveLength = Field(0.05, description="thickness of its walls; estimate: 2 in (5 cm)")
+    feet: NotNegativeLength = Field(
+        0.03, description="free height under it, on feet or rollers; estimate: 1 1/4 in (3 cm)"
+    )
     running: Flag = Field(True, description="true while it is plugged in and runs")
     compressor_power: Power = Field(
         150.0, description="what it draws while running; estimate: 150 W"
@@ -40,7 +43,7 @@ class Refrigerator(Furniture):
 
     @model_validator(mode="after")
     def _walls_leave_an_inside(self) -> Self:
-        if min(self.width, self.depth, self.height) <= 2.0 * self.wall:
+        if min(self.width, self.depth, self.height - self.feet) <= 2.0 * self.wall:
             raise refusal("wall", "walls leave no inside; make them thinner")
         return self
 
@@ -61,18 +64,18 @@ class Refrigerator(Furniture):
     def assemble(self, bench: Workbench, room: Room) -> None:
         """Draw six walls, what is inside, and the heat behind."""
         x, front = 0.5 * self.width, -0.5 * (self.depth + AIR_BEHIND)
-        back, top, t = front + self.depth, self.height, self.wall
+        back, low, top, t = front + self.depth, self.feet, self.height, self.wall
         stuff, surface = stuffing.REFRIGERATOR_WALL, Refuge.SURFACE
-        bench.solid("bottom", (-x, front, 0.0), (x, back, t), stuff, surface)
+        bench.solid("bottom", (-x, front, low), (x, back, low + t), stuff, surface)
         bench.solid("top", (-x, front, top - t), (x, back, top), stuff, surface)
-        bench.solid("door", (-x, front, t), (x, front + t, top - t), stuff, surface)
-        bench.solid("back", (-x, back - t, t), (x, back, top - t), stuff, surface)
+        bench.solid("door", (-x, front, low + t), (x, front + t, top - t), stuff, surface)
+        bench.solid("back", (-x, back - t, low + t), (x, back, top - t), stuff, surface)
         for west in (-x, x - t):
-            low, high = (west, front + t, t), (west + t, back - t, top - t)
-            bench.solid("side", low, high, stuff, surface)
-        low, high = (-x + t, front + t, t), (x - t, back - t, top - t)
-        bench.solid("inside", low, high, stuffing.FOOD, Refuge.NOWHERE)
+            side = (west, front + t, low + t), (west + t, back - t, top - t)
+            bench.solid("side", *side, stuff, surface)
+        inside = (-x + t, front + t, low + t), (x - t, back - t, top - t)
+        bench.solid("inside", *inside, stuffing.FOOD, Refuge.NOWHERE)
         if self.running and self.compressor_power > 0.0:
-            low, high = (-x, back, 0.0), (x, back + AIR_BEHIND, min(COMPRESSOR_HEIGHT, top))
-            bench.heat("compressor", low, high, self.compressor_power)
+            behind = (-x, back, 0.0), (x, back + AIR_BEHIND, min(COMPRESSOR_HEIGHT, top))
+            bench.heat("compressor", *behind, self.compressor_power)
         bench.claim((-x, front, 0.0), (x, back + AIR_BEHIND, top))

@@ -148,9 +148,12 @@ def test_shut_dresser_has_no_hole() -> None:
     assert volume(stuff(pieces)) == pytest.approx(0.90 * 0.45 * 0.95 - between_sides, rel=1e-9)
 
 
-def test_refrigerator_fills_its_outside() -> None:
-    pieces = make(Refrigerator)
-    assert volume(stuff(pieces)) == pytest.approx(0.75 * 0.70 * 1.70, rel=1e-9)
+def test_refrigerator_fills_its_outside_above_its_feet() -> None:
+    for feet in (0.0, 0.03):
+        pieces = stuff(make(Refrigerator, feet=f"{feet} m"))
+        assert volume(pieces) == pytest.approx(0.75 * 0.70 * (1.70 - feet), rel=1e-9)
+        lowest = min(part.box.centre[2] - 0.5 * part.box.size[2] for part in pieces)
+        assert lowest == pytest.approx(feet, abs=1e-12)
 
 
 def test_mattress_and_box_spring_have_their_measures() -> None:
