@@ -48,7 +48,7 @@ from simulator.studies.layout import Layout, given_fans
 from simulator.studies.layout_rules import RULES, RuleNumbers, lay_out
 from simulator.studies.objectives import OBJECTIVES
 from simulator.studies.placement import Placement, Question, place
-from simulator.studies.placement_effort import Effort
+from simulator.studies.placement_effort import EFFORTS, Effort
 from simulator.studies.placement_sampler import Sampled
 from simulator.studies.placement_search import Search
 from simulator.studies.placement_space import Step
@@ -298,11 +298,13 @@ def _means(bench: Bench, layouts: Sequence[Layout], rung: Rung) -> np.ndarray:
     return np.asarray(np.mean([bench.values(layouts, rung, start) for start in NEW_STARTS], axis=0))
 
 
-def rivals(bench: Bench, count: int, fans: int, rung: Rung, screened: Path | None) -> Iterator[str]:
+def rivals(
+    bench: Bench, count: int, fans: int, effort: str, rung: Rung, screened: Path | None
+) -> Iterator[str]:
     """Yield the search's answer beside the best random layouts and common practice."""
     words_of_looks, drawn = _screened(bench.random_layouts(count, fans, 7), screened)
     looked = bench.values(drawn, LOOK, 0)
-    found, spent = bench.search(Question(fans=fans))
+    found, spent = bench.search(Question(fans=fans, effort=EFFORTS[effort]))
     spec = given_fans(bench.given)[0]
     numbers = RuleNumbers(diameter=spec.diameter, flow=spec.flow, power=spec.power)
     rows = {OURS: found.layout}
@@ -319,8 +321,9 @@ def rivals(bench: Bench, count: int, fans: int, rung: Rung, screened: Path | Non
     ours = runs[OURS]
     width = bench.objective.width(float(np.mean(ours)))
     yield from (
-        f"{fans} fans, {found.poses[0]} poses. The search made {found.runs} runs in {spent:.0f} "
-        f"CPU s of one process (those that its log knew cost nothing). {count} random layouts were "
+        f"{fans} fans, {found.poses[0]} poses. The search (`--effort {effort}`) made {found.runs} "
+        f"runs in {spent:.0f} CPU s of one process (those that its log knew cost nothing), its own "
+        f"comparison with other layouts among them. {count} random layouts were "
         f"looked at{words_of_looks}; the best {VERIFIED} of them had {rung.words} "
         f"({', '.join(f'{value:.0f}' for value in verified)} s), and the best {KEPT} of those are "
         f"below. All values of the table: {rung.words} on cells of {rung.cell_size:g} m from "
@@ -408,13 +411,14 @@ def _section(asked: argparse.Namespace, bench: Bench, lines: Sequence[str]) -> s
         "exhaustive": "Beside all pairs", "rivals": "Beside lots and common practice",
     }[asked.mode]  # fmt: skip
     begun = "benchmarks/placement.py " + " ".join([words[0], bench.path.name])
-    number = f" --number {asked.number}" if asked.number else ""
+    options = f" --number {asked.number}" if asked.number else ""
+    options += f" --effort {asked.effort}" if asked.mode == "rivals" else ""
     return "\n".join(
         [
             f"## {title}: {bench.path.stem}",
             "",
-            f"`{begun}{number}` at {_commit()}, {platform.machine()}, {os.cpu_count()} CPUs shared "
-            "with other work, one process.",
+            f"`{begun}{options}` at {_commit()}, {platform.machine()}, {os.cpu_count()} CPUs "
+            "shared with other work, one process.",
             "",
             *lines,
         ]
@@ -449,6 +453,7 @@ def main() -> None:
     parser.add_argument("case", nargs="?", type=Path)
     parser.add_argument("--number", type=int, help="of layouts or poses")
     parser.add_argument("--fans", type=int, default=3)
+    parser.add_argument("--effort", choices=tuple(EFFORTS), default="usual", help="of the search")
     parser.add_argument("--coarse", action="store_true", help="no runs on fine cells")
     parser.add_argument(
         "--screened", type=Path, help="file of looks at all of them by an earlier program"
@@ -469,7 +474,9 @@ def main() -> None:
             (LOOK, WHOLE) if asked.coarse else (LOOK, WHOLE, CLOSE_LOOK, CLOSE),
         ),
         "exhaustive": lambda: exhaustive(bench, asked.number or 60, asked.screened),
-        "rivals": lambda: rivals(bench, asked.number or 200, asked.fans, rung, asked.screened),
+        "rivals": lambda: rivals(
+            bench, asked.number or 200, asked.fans, asked.effort, rung, asked.screened
+        ),
     }
     section = _section(asked, bench, list(modes[asked.mode]()))
     print(section)

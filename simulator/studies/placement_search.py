@@ -2,11 +2,14 @@
 
 *Add* is lazy and greedy: a fan's gain beside few others bounds, near enough, its gain beside more
 of them, so that after the first fan only poses that promise more than the best one tried are tried
-again. *Exchange* takes each piece out in turn and tries its neighbourhood and the poses that
-promised most; what was added first may be worth less once the others stand. Both look cheaply at
-many; the best few to add are chosen by whole runs on the same coarse cells, exchanges are decided
-by looks on fine ones, which put good layouts in another order. Then the best of all climb the
-ladder (``rungs``) to long averages, and ties are settled by averages from more starts.
+again. What a fan adds depends on where the others stand, so a search with time for it *draws* whole
+layouts besides. *Exchange* takes each piece out in turn and tries its neighbourhood and the poses
+that promised most; what was added first may be worth less once the others stand. All of them look
+cheaply at many; the best few to add are chosen by whole runs on the same coarse cells, where
+exchanges begin and how they end by looks on fine ones, which put good layouts in another order.
+Then the best of all climb the ladder (``rungs``) to long averages. Looks on fine cells cannot tell
+good layouts apart, so the best of these has its pieces *exchanged* once more, by such averages. At
+the end ties are settled by averages from more starts.
 
 The choices depend on figures alone, never on which process was first: a search is repeated, resumed
 or run on more cores with the same answer.
@@ -18,11 +21,17 @@ from itertools import takewhile
 
 import numpy as np
 
-from simulator.studies.candidates import neighbours
 from simulator.studies.fan_layout import FanPlace
 from simulator.studies.figures import mean_value
 from simulator.studies.layout import Layout
 from simulator.studies.objectives import Objective
+from simulator.studies.placement_draws import (
+    drawn_layouts,
+    other_fans,
+    other_heaters,
+    spot_of,
+    thinned,
+)
 from simulator.studies.placement_effort import Effort
 from simulator.studies.placement_space import Ranked, Space, Step
 from simulator.studies.rungs import WHOLE, Rung
@@ -69,7 +78,32 @@ class Search:
                 break
             current = added
             self._count(current, f"fan {number + 1} of {len(self.space.fans)} added")
-        return self._exchange(current)
+        lots = np.random.default_rng(self.effort.seed)
+        found = [
+            self._exchange(one, self.effort.passes, lots, self._by_looks)
+            for one in self._origins(current, lots)
+        ]
+        return min(found, key=lambda layout: self._decided.get(layout, 0.0))
+
+    # ---- draw ----
+
+    def _origins(self, current: Layout, lots: np.random.Generator) -> list[Layout]:
+        """Return the layouts to exchange pieces of: the best of one and of those drawn by lot."""
+        fans = len(current.fans)
+        if self.effort.drawn == 0 or fans + len(current.heaters) < 2:
+            return [current]
+        drawn = drawn_layouts(self.space, fans, self.effort.drawn, lots)
+        looked = {current: self._looked[current]}
+        for first in range(0, len(drawn), self.effort.batch):
+            batch = drawn[first : first + self.effort.batch]
+            looked.update(zip(batch, self._look(batch, None), strict=True))
+            best = min(looked, key=lambda layout: looked[layout])
+            self._note(f"{first + len(batch)} layouts drawn by lot", best, looked[best])
+        others = sorted(drawn, key=lambda layout: looked[layout])[: self.effort.proven]
+        few = list(dict.fromkeys([current, *others]))
+        self._decide(few)
+        self._note_decided(f"the best {len(others)} of them looked at closely")
+        return sorted(few, key=lambda layout: self._decided[layout])[: self.effort.origins]
 
     def judged(self, layout: Layout) -> float:
         """Return the value of a layout by a whole run that was made."""
@@ -99,7 +133,7 @@ class Search:
         words = f"fan {number + 1}"
         gains: dict[Layout, float] = {}
         if number == 0:
-            plain = _thinned(open_poses, self.effort.thinned)
+            plain = thinned(open_poses, self.effort.thinned)
             self._try(current, plain, len(plain), gains, words)
             self._promise_alike(open_poses)
         others = [pose for pose in open_poses if current.with_fan(pose) not in gains]
@@ -138,9 +172,9 @@ class Search:
         """
         known: dict[tuple[object, ...], dict[float, float]] = {}
         for pose, gain in self._promise.items():
-            known.setdefault(_spot(pose), {}).setdefault(pose.turn, gain)
+            known.setdefault(spot_of(pose), {}).setdefault(pose.turn, gain)
         for pose in poses:
-            sides = known.get(_spot(pose))
+            sides = known.get(spot_of(pose))
             if sides:
                 away = {turn: abs((turn - pose.turn + 180.0) % 360.0 - 180.0) for turn in sides}
                 least = min(away.values())
@@ -155,52 +189,38 @@ class Search:
 
     # ---- exchange ----
 
-    def _exchange(self, current: Layout) -> Layout:
+    def _exchange(
+        self,
+        current: Layout,
+        passes: int,
+        lots: np.random.Generator,
+        better: Callable[[Layout, Sequence[Layout], str], Layout],
+    ) -> Layout:
         """Return the layout after exchanges of its pieces, one at a time, while that helps."""
-        lots = np.random.default_rng(self.effort.seed)
         pieces = len(current.fans) + len(current.heaters)
         left = pieces  # since the last exchange that helped
-        for number in range(self.effort.passes * pieces):
-            index = number % pieces
-            if index < len(current.fans):
-                others, words = self._other_fans(current, index, lots), f"fan {index + 1}"
-            else:
-                index -= len(current.fans)
-                others = self._other_heaters(current, index, lots)
-                words = current.heaters[index].name
-            better = self._better(current, others)
-            left = left - 1 if better == current else pieces
-            current = better
-            self._note(f"{words} exchanged", current, self._decided[current], self.effort.decide)
+        for number in range(passes * pieces):
+            others, words = self._others(current, number % pieces, lots)
+            found = better(current, others, f"{words} exchanged")
+            left = left - 1 if found == current else pieces
+            current = found
             if left == 0:
                 break
         return current
 
-    def _other_fans(self, current: Layout, index: int, lots: np.random.Generator) -> list[Layout]:
-        """Return layouts with one fan elsewhere: near by, where most was promised, by lot."""
-        rest, fan = current.without_fan(index), current.fans[index]
-        near = neighbours(self.space.floors, fan, self.space.density)
-        poses = self.space.fans[min(index, len(self.space.fans) - 1)]
-        ranked = sorted(poses, key=lambda pose: -self._promise.get(pose, -float("inf")))
-        half = self.effort.exchanged // 2
-        drawn = [poses[n] for n in lots.permutation(len(poses))[:half]]
-        chosen = dict.fromkeys((*near, *ranked[:half], *drawn))
-        return [
-            replace(rest, fans=(*rest.fans[:index], pose, *rest.fans[index:]))
-            for pose in chosen
-            if pose != fan and self.space.may_add(rest, pose)
-        ]
-
-    def _other_heaters(
+    def _others(
         self, current: Layout, index: int, lots: np.random.Generator
-    ) -> list[Layout]:
-        poses = self.space.heaters[index]
-        drawn = lots.permutation(len(poses))[: 2 * self.effort.exchanged]
-        layouts = [current.with_heater(index, poses[n]) for n in drawn]
-        return [layout for layout in layouts if self.space.carries(layout)]
+    ) -> tuple[list[Layout], str]:
+        """Return layouts with one piece elsewhere, and what that piece is called."""
+        count = self.effort.exchanged
+        if index < len(current.fans):
+            words = f"fan {index + 1}"
+            return other_fans(self.space, current, index, self._promise, count, lots), words
+        index -= len(current.fans)
+        return other_heaters(self.space, current, index, count, lots), current.heaters[index].name
 
-    def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
-        """Return the best of a layout and the few of others that look best, by closer looks.
+    def _by_looks(self, current: Layout, others: Sequence[Layout], words: str) -> Layout:
+        """Return the best of a layout and others by closer looks at the few that look best.
 
         Those are looked at closely also where coarse cells see no gain; one more at first, so that
         no process waits while the layout itself is looked at. None is looked at twice.
@@ -210,7 +230,20 @@ class Search:
         few = self.effort.close + (current not in self._decided)
         ranked = sorted(undecided, key=lambda layout: self._looked[layout])[:few]
         self._decide([current, *ranked])
+        if not self.finalists:  # these are known by longer runs
+            self._note_decided(words)
         return min([current, *ranked], key=lambda layout: self._decided[layout])
+
+    def _by_long_runs(self, current: Layout, others: Sequence[Layout], words: str) -> Layout:
+        """Return the best of a finalist and the few of others that looks choose, by long runs."""
+        self._by_looks(current, others, words)
+        known = {one.layout for one in self.finalists}
+        fresh = [one for one in others if one in self._decided and one not in known]
+        few = sorted(fresh, key=lambda layout: self._decided[layout])[: self.effort.polished]
+        self._run_finalists(few, self.reached, self.finalists, with_whole=True)
+        values = {one.layout: one.value for one in self.finalists}
+        self._note_finalist(f"{words} by long runs")
+        return min([current, *few], key=lambda layout: values[layout])
 
     def _spare(self, current: Layout) -> Layout:
         """Return the layout, or one with fewer fans that beats it by more than a tie.
@@ -226,6 +259,10 @@ class Search:
             best = min(fewer, key=lambda layout: self._judged[layout])
             if here - self._judged[best] <= self.objective.width(here):
                 break
+            self._decide([current, best])  # coarse cells alone take no fan away
+            gain = self._decided[current] - self._decided[best]
+            if gain <= self.objective.width(self._decided[current]):
+                break
             current = best
             self._note("better with fewer fans", current)
         return current
@@ -233,31 +270,41 @@ class Search:
     # ---- climb ----
 
     def _climb(self, current: Layout) -> None:
-        """Halve the best layouts of as many fans rung by rung, then settle ties by more starts.
+        """Halve the best layouts of as many fans rung by rung; then exchange pieces of the best.
+
+        At last ties are settled by more starts.
+        """
+        fans = len(current.fans)
+        is_decided = current in self._decided and not self.spared
+        tried = self._decided if is_decided else self._judged
+        known = [Ranked(one, (value,)) for one, value in tried.items() if len(one.fans) == fans]
+        self.finalists = _in_order(known)
+        for rung, keep in self.effort.ladder:
+            layouts = [one.layout for one in self.finalists[:keep]]
+            self._run_finalists(layouts, rung, (), with_whole=rung is self.effort.ladder[-1][0])
+            self._note_finalist(rung.words)
+        lots = np.random.default_rng([self.effort.seed, 1])  # not the draws that began the search
+        self._exchange(self.finalists[0].layout, self.effort.polish, lots, self._by_long_runs)
+        for start, count in enumerate(self.effort.again, start=2):
+            if not self._is_tied():
+                break
+            self._settle(start, count)
+
+    def _run_finalists(
+        self, layouts: Sequence[Layout], rung: Rung, others: Sequence[Ranked], *, with_whole: bool
+    ) -> None:
+        """Rank layouts on a rung among others that were run on it.
 
         Beside each of the closest runs stands a whole run, so that every finalist is known by one.
         """
-        fans = len(current.fans)
-        tried = self._decided if current in self._decided else self._judged
-        known = {one: value for one, value in tried.items() if len(one.fans) == fans}
-        few = sorted((Ranked(one, (known[one],)) for one in known), key=lambda one: one.value)
-        self.finalists = tuple(few)
-        for rung, keep in self.effort.ladder:
-            layouts = [one.layout for one in few[:keep]]
-            whole = layouts if rung is self.effort.ladder[-1][0] else []
-            trials = [Trial(layout, rung, 1) for layout in layouts]
-            also = [Trial(layout, self.effort.judge) for layout in whole]
-            values = self._values([*trials, *also])
-            self._judged.update(zip(whole, values[len(trials) :], strict=True))
-            values = values[: len(trials)]
-            ranked = [Ranked(one, (value,)) for one, value in zip(layouts, values, strict=True)]
-            few = sorted(ranked, key=lambda one: one.value)
-            self.finalists, self.reached = tuple(few), rung
-            self._note(rung.words, few[0].layout, few[0].value, rung)
-        for start in range(2, 1 + self.effort.most_starts):
-            if not self._is_tied():
-                break
-            self._settle(start)
+        whole = layouts if with_whole else ()
+        trials = [Trial(layout, rung, 1) for layout in layouts]
+        also = [Trial(layout, self.effort.judge) for layout in whole]
+        values = self._values([*trials, *also])
+        self._judged.update(zip(whole, values[len(trials) :], strict=True))
+        values = values[: len(trials)]
+        ranked = [Ranked(one, (value,)) for one, value in zip(layouts, values, strict=True)]
+        self.finalists, self.reached = _in_order([*ranked, *others]), rung
 
     def _is_tied(self) -> bool:
         if len(self.finalists) < 2:
@@ -265,17 +312,16 @@ class Search:
         best, second = self.finalists[:2]
         return second.value - best.value < self.objective.width(best.value)
 
-    def _settle(self, start: int) -> None:
-        """Average the best two from one more start."""
-        two, others = self.finalists[:2], self.finalists[2:]
-        values = self._values([Trial(one.layout, self.reached, start) for one in two])
+    def _settle(self, start: int, count: int) -> None:
+        """Average the best few from one more start; the best was the best of many by luck too."""
+        few, others = self.finalists[:count], self.finalists[count:]
+        values = self._values([Trial(one.layout, self.reached, start) for one in few])
         more = [
             replace(one, values=(*one.values, value))
-            for one, value in zip(two, values, strict=True)
+            for one, value in zip(few, values, strict=True)
         ]
-        self.finalists = (*sorted(more, key=lambda one: one.value), *others)
-        best = self.finalists[0]
-        self._note("a tie, averaged again", best.layout, best.value, self.reached)
+        self.finalists = (*_in_order(more), *others)
+        self._note_finalist("a tie, averaged again")
 
     # ---- what all of them do ----
 
@@ -314,26 +360,16 @@ class Search:
         else:
             self.tell(Step(words, layout, value, rung or self.effort.look))
 
+    def _note_decided(self, words: str) -> None:
+        """Tell a step with the best layout by the looks that decide."""
+        best = min(self._decided, key=lambda layout: self._decided[layout])
+        self._note(words, best, self._decided[best], self.effort.decide)
 
-def _posture(fan: FanPlace) -> tuple[float, float]:
-    return fan.height, fan.tilt
+    def _note_finalist(self, words: str) -> None:
+        """Tell a step with the best finalist."""
+        best = self.finalists[0]
+        self._note(words, best.layout, best.value, self.reached)
 
 
-def _spot(fan: FanPlace) -> tuple[object, ...]:
-    return fan.room, fan.at, fan.diameter, fan.flow
-
-
-def _thinned(poses: Sequence[FanPlace], every: int) -> list[FanPlace]:
-    """Return the poses of the first one's posture, of the sides of a spot one in so many.
-
-    Where that begins differs from spot to spot, so that no side is passed over everywhere.
-    """
-    spots: dict[tuple[object, ...], list[FanPlace]] = {}
-    for pose in poses:
-        if _posture(pose) == _posture(poses[0]):
-            spots.setdefault(_spot(pose), []).append(pose)
-    return [
-        pose
-        for number, sides in enumerate(spots.values())
-        for pose in sides[number % min(every, len(sides)) :: every]
-    ]
+def _in_order(layouts: Iterable[Ranked]) -> tuple[Ranked, ...]:
+    return tuple(sorted(layouts, key=lambda one: one.value))

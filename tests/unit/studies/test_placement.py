@@ -6,12 +6,13 @@ import signal
 import subprocess
 import sys
 import time
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -32,10 +33,11 @@ from simulator.studies.fan_layout import with_fans
 from simulator.studies.free_floor import reach
 from simulator.studies.layout import Layout, given_fans, given_heaters, laid_out, left_off
 from simulator.studies.placement import Question, _knee, place
-from simulator.studies.placement_effort import Effort
+from simulator.studies.placement_draws import drawn_layouts, posture_of, thinned
+from simulator.studies.placement_effort import EFFORTS, Effort
 from simulator.studies.placement_sampler import Sampled
-from simulator.studies.placement_search import Search, _posture, _thinned
-from simulator.studies.placement_space import Ranked
+from simulator.studies.placement_search import Search
+from simulator.studies.placement_space import Ranked, Step
 from simulator.studies.placement_table import placement_table
 from simulator.studies.placement_task import PlacementTask
 from simulator.studies.placement_words import COARSE_ONLY, placement_lines, plan_text, why
@@ -53,7 +55,7 @@ GLANCE = replace(
     ),
 )
 QUICKLY = Effort(
-    batch=4, fresh=4, runoff=2, passes=1, exchanged=2, most_starts=2,
+    batch=4, fresh=4, runoff=2, drawn=5, proven=1, passes=1, exchanged=2, polish=1, polished=1,
     look=GLANCE, judge=GLANCE, decide=GLANCE, close=2, ladder=((GLANCE, 2),), compare=GLANCE,
 )  # fmt: skip
 FEW = Density(wanted=12, turns=4, postures=POSTURES[:1])
@@ -323,12 +325,12 @@ def test_fewer_fans_are_the_answer_where_more_are_worse(case: Case) -> None:
 def test_first_fan_is_tried_to_every_other_side_of_every_spot(case: Case) -> None:
     space = PlacementTask.of((case,), replace(ASKED, density=Density(wanted=200))).space
     poses = space.fans[0]
-    plain = [pose for pose in poses if _posture(pose) == _posture(poses[0])]
-    half = _thinned(poses, 2)
+    plain = [pose for pose in poses if posture_of(pose) == posture_of(poses[0])]
+    half = thinned(poses, 2)
     assert {pose.at for pose in half} == {pose.at for pose in plain}
     assert 0.4 * len(plain) < len(half) < 0.65 * len(plain)
     assert {pose.turn for pose in half} == {pose.turn for pose in plain}
-    assert _thinned(poses, 1) == plain
+    assert thinned(poses, 1) == plain
 
 
 def test_a_side_passed_over_promises_what_its_neighbours_do(case: Case) -> None:
@@ -369,9 +371,9 @@ def test_coarse_looks_propose_and_close_ones_decide(case: Case) -> None:
     effort = Effort(close=1, ladder=((CLOSEST, 2),))
     search = Search(SimpleNamespace(), runs, ASKED.objective, effort)  # type: ignore[arg-type]
     search._look([here], None)
-    assert search._better(here, [four, one, two]) == two
+    assert search._by_looks(here, [four, one, two], "") == two
     assert layouts(CLOSE_LOOK) == [here, one, two]
-    assert search._better(two, [here, one, three, four]) == three
+    assert search._by_looks(two, [here, one, three, four], "") == three
     assert layouts(CLOSE_LOOK) == [here, one, two, two, three]  # the log knows the second time
     assert sorted(layouts(LOOK), key=every.index) == every
     search._climb(three)
@@ -386,20 +388,162 @@ def test_exchanges_end_when_none_of_a_round_helps(case: Case) -> None:
     tried: list[int] = []
 
     class Tried(Search):
-        def _other_fans(self, current: Layout, index: int, _: object) -> list[Layout]:
+        def _others(self, current: Layout, index: int, _: object) -> tuple[list[Layout], str]:
             tried.append(index)
-            return [current.without_fan(0)] if len(tried) == 2 else []
+            return ([current.without_fan(0)] if len(tried) == 2 else []), ""
 
-        def _better(self, current: Layout, others: Sequence[Layout]) -> Layout:
-            return replace(current, fans=current.fans[::-1]) if others else current
-
-        def _note(self, *_: object) -> None:
-            pass
+    def better(current: Layout, others: Sequence[Layout], _: str) -> Layout:
+        return replace(current, fans=current.fans[::-1]) if others else current
 
     search = Tried(SimpleNamespace(), SimpleNamespace(), ASKED.objective)  # type: ignore[arg-type]
-    search._decided = defaultdict(float)
-    search._exchange(Layout(fans))
+    search._exchange(Layout(fans), 2, np.random.default_rng(0), better)
     assert tried == [0, 1, 2, 0, 1]
+
+
+def test_layouts_drawn_by_lot_stand_and_differ_and_are_drawn_alike(case: Case) -> None:
+    space = PlacementTask.of((case,), replace(ASKED, density=Density(wanted=60))).space
+    drawn = drawn_layouts(space, 2, 20, np.random.default_rng(3))
+    assert drawn == drawn_layouts(space, 2, 20, np.random.default_rng(3))
+    assert drawn != drawn_layouts(space, 2, 20, np.random.default_rng(4))
+    assert len(set(drawn)) == len(drawn) > 15
+    assert len({layout.fans[0] for layout in drawn}) > 10
+    for layout in drawn:
+        assert apart(*layout.fans)
+        assert not left_off(case, layout)
+    assert drawn_layouts(space, 3, 20, np.random.default_rng(3)) == []  # two are asked for
+
+
+Known = dict[Rung, dict[Layout, Any]]
+
+
+def _turned(case: Case, *turns: float) -> list[Layout]:
+    """Return layouts of two fans that differ by how the first one is turned."""
+    fan = given_fans(case)[0]
+    return [Layout((replace(fan, turn=turn), fan)) for turn in turns]
+
+
+def _told(
+    values: Known, kind: type[Search] = Search, **effort: Any
+) -> tuple[Search, list[Trial], list[Step]]:
+    """Return a search whose runs have these values (or one for each start), its runs and steps."""
+    asked: list[Trial] = []
+    steps: list[Step] = []
+
+    def value_of(trial: Trial) -> float:
+        known = values[trial.rung][trial.layout]
+        return float(known[trial.start - 1] if isinstance(known, tuple) else known)
+
+    def outcomes(trials: list[Trial]) -> list[SimpleNamespace]:
+        asked.extend(trials)
+        found = [value_of(trial) for trial in trials]
+        return [SimpleNamespace(value=lambda _, of=value: of) for value in found]
+
+    runs, space = SimpleNamespace(outcomes=outcomes), SimpleNamespace()
+    return kind(space, runs, ASKED.objective, Effort(**effort), steps.append), asked, steps  # type: ignore[arg-type]
+
+
+def test_exchanges_begin_from_the_best_of_all_looked_at_closely(
+    case: Case, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of three drawn, looks prove two; by closer looks one is better than the greedy layout."""
+    greedy, good, fair, poor = _turned(case, 9.0, 18.0, 27.0, 36.0)
+    values: Known = {
+        LOOK: {good: 700.0, fair: 600.0, poor: 800.0},
+        CLOSE_LOOK: {greedy: 500.0, good: 400.0, fair: 900.0, poor: 100.0},
+    }
+    monkeypatch.setattr(
+        "simulator.studies.placement_search.drawn_layouts", lambda *_: [poor, good, fair]
+    )
+    lots = np.random.default_rng(0)
+    search, asked, steps = _told(values, drawn=3, proven=2, origins=2)
+    search._looked[greedy] = 650.0
+    assert search._origins(greedy, lots) == [good, greedy]
+    assert poor not in [trial.layout for trial in asked if trial.rung == CLOSE_LOOK]
+    assert [step.layout for step in steps] == [fair, good]
+    search, asked, _ = _told(values, drawn=0)
+    assert search._origins(greedy, lots) == [greedy]
+    search, asked, _ = _told(values, drawn=3)
+    alone = greedy.without_fan(0)
+    assert search._origins(alone, lots) == [alone]
+    assert not asked
+
+
+def test_long_runs_decide_where_looks_on_fine_cells_cannot(case: Case) -> None:
+    """By closer looks the first is best; by long runs the third, and better one beside it."""
+    first, second, third, beside, far = _turned(case, 9.0, 18.0, 27.0, 36.0, 45.0)
+    values: Known = {
+        LOOK: {beside: 910.0, far: 900.0},
+        CLOSE_LOOK: {first: 100.0, second: 110.0, third: 120.0, beside: 130.0, far: 140.0},
+        CLOSEST: {first: 900.0, second: 800.0, third: 500.0, beside: 400.0},
+        WHOLE: {first: 1.0, second: 2.0, third: 3.0, beside: 4.0},
+    }
+    begun: list[Layout] = []
+
+    class Beside(Search):
+        def _others(self, current: Layout, index: int, _: object) -> tuple[list[Layout], str]:
+            begun.append(current)
+            return ([beside, far] if index == 0 else []), f"fan {index + 1}"
+
+    for polish, best in ((0, third), (1, beside)):
+        search, asked, steps = _told(
+            values, Beside, ladder=((CLOSEST, 3),), polish=polish, polished=1, again=()
+        )
+        search._decided |= {one: values[CLOSE_LOOK][one] for one in (first, second, third)}
+        search._climb(first)
+        assert search.best == search.finalists[0].layout == best
+        assert search.judged(best) == values[WHOLE][best]
+        assert begun == [third, beside][: 2 * polish]
+        assert {step.layout for step in steps} == {third, best}  # never one that looks praise
+    assert far in [trial.layout for trial in asked if trial.rung == CLOSE_LOOK]
+
+
+def test_best_of_many_by_luck_is_found_out_by_more_starts(case: Case) -> None:
+    """The first has one lucky start; the third is the best on the whole."""
+    lucky, second, third, fourth = layouts = _turned(case, 9.0, 18.0, 27.0, 36.0)
+    values: Known = {
+        CLOSEST: {
+            lucky: (10000.0, 10400.0, 10400.0),
+            second: (10020.0, 10300.0, 10400.0),
+            third: (10040.0, 10040.0, 10060.0),
+            fourth: (10050.0, 10500.0, 10500.0),
+        },
+        WHOLE: dict.fromkeys(layouts, 1.0),
+    }
+
+    def answer(*again: int) -> tuple[Search, int]:
+        search, asked, _ = _told(values, ladder=((CLOSEST, 4),), again=again)
+        search._decided |= {one: number + 1.0 for number, one in enumerate(layouts)}
+        search._climb(lucky)
+        return search, len([trial for trial in asked if trial.rung == CLOSEST])
+
+    assert answer()[0].best == lucky
+    assert answer(2)[0].best == second
+    search, runs = answer(3, 2)
+    assert search.best == third
+    assert search.finalists[0].values == (10040.0, 10040.0)
+    assert runs == 7  # no tie is left after the second start
+
+
+def test_coarse_cells_alone_take_no_fan_away(case: Case) -> None:
+    (two,) = _turned(case, 9.0)
+    one, other = two.without_fan(0), two.without_fan(1)
+    coarse = {two: 1000.0, one: 900.0, other: 990.0, Layout(): 1200.0}
+    for close, best in ((880.0, two), (700.0, one)):
+        values: Known = {WHOLE: coarse, CLOSE_LOOK: {two: 900.0, one: close}}
+        search, _, _ = _told(values)
+        search._judged.update(coarse)
+        search._decided[one] = close
+        assert search._spare(two) == best
+
+
+def test_efforts_do_more_and_more() -> None:
+    quick, usual, long = (EFFORTS[name] for name in ("quick", "usual", "long"))
+    assert quick.compare.cell_size > usual.compare.cell_size == long.compare.cell_size
+    assert quick.passes * quick.exchanged < usual.passes * usual.exchanged
+    assert usual.drawn == usual.polish == 0 < long.proven < long.drawn
+    assert usual.ladder[-1][0] == long.ladder[-1][0] == CLOSEST
+    assert usual.ladder[-1][1] < long.ladder[-1][1]
+    assert list(long.again) == sorted(long.again, reverse=True)  # those have the most averages
 
 
 def test_what_a_fan_adds_is_told_by_the_width_of_a_tie(answer) -> None:  # type: ignore[no-untyped-def]
@@ -440,7 +584,7 @@ def test_sampler_draws_layouts_that_stand_and_repeats_itself(case: Case, tmp_pat
     asked = replace(
         ASKED,
         search=Sampled,
-        effort=replace(QUICKLY, sampled=6, runoff=1, most_starts=1),
+        effort=replace(QUICKLY, sampled=6, runoff=1, polish=0, again=()),
         log=tmp_path / "log.jsonl",
     )
     found = place(case, asked)
