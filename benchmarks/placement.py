@@ -68,9 +68,10 @@ NEW_STARTS = (FIRST_START, FIRST_START + 1, FIRST_START + 2)
 VERIFIED, KEPT = 10, 2
 #: Starts of a layout at most; differences of so many standard errors part two.
 MOST_STARTS, PARTED = 8, 2.0
-#: Scatter of a close run with long averages between starts where two runs cannot tell it [s]
-#: (measured: 50 to 120 s over three starts of five layouts in the bedroom).
-SCATTER = 100.0
+#: Scatter of a close run with long averages between starts [s], and by how many degrees of freedom
+#: it is known (measured in the bedroom: 200 s over four starts of one layout, 140 s over three of
+#: another, 70 s over four of a third).
+SCATTER, KNOWN_BY = 147.0, 8
 OURS = "this search"
 #: Layouts that are looked at again where all were by an earlier program.
 LOOKED_AGAIN = 60
@@ -375,15 +376,13 @@ def _is_parted(ours: Sequence[float], theirs: Sequence[float]) -> bool:
 def _standard_error(ours: Sequence[float], theirs: Sequence[float]) -> float:
     """Return the standard error of the difference of two means [s].
 
-    Starts of all layouts scatter alike as far as is known; a layout that was run once is given the
-    scatter that the starts of others had.
+    Starts of all layouts scatter alike as far as is known, so the scatter of these two is pooled
+    with what is known of others: a few runs alone may lie close together by luck.
     """
     several = [np.asarray(one) for one in (ours, theirs) if len(one) > 1]
-    freedom = sum(one.size - 1 for one in several)
-    if freedom < 2:
-        variance = SCATTER**2
-    else:
-        variance = sum(float(((one - one.mean()) ** 2).sum()) for one in several) / freedom
+    squares = sum(float(((one - one.mean()) ** 2).sum()) for one in several)
+    freedom = KNOWN_BY + sum(one.size - 1 for one in several)
+    variance = (KNOWN_BY * SCATTER**2 + squares) / freedom
     return float(np.sqrt(variance * (1.0 / len(ours) + 1.0 / len(theirs))))
 
 
