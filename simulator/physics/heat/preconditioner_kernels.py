@@ -3,7 +3,7 @@
 import numpy as np
 
 from simulator.compiled import cell_loop, per_face
-from simulator.grid.grid import FloatArray, IndexArray
+from simulator.grid.grid import BoolArray, FloatArray, IndexArray
 from simulator.physics.heat.kernels import SingleArray
 
 #: Buckets for the share of a node that is still to come.
@@ -91,89 +91,130 @@ def _bucket(share: float) -> int:
 
 
 @cell_loop
-def reorder_rows(
+def part_rows(
     row_start: IndexArray,
     column: IndexArray,
+    is_kept: BoolArray,
     order: IndexArray,
     position: IndexArray,
-    start: IndexArray,
-    middle: IndexArray,
-    new_column: IndexArray,
-    source: IndexArray,
+    lower_start: IndexArray,
+    lower_column: IndexArray,
+    lower_source: IndexArray,
+    upper_start: IndexArray,
+    upper_column: IndexArray,
+    upper_source: IndexArray,
 ) -> None:
-    """Lay the rows out in an order, each row's columns sorted by their positions in it.
+    """Lay the rows out in an order, each parted at its diagonal and sorted.
 
-    ``middle`` is where each row's diagonal stands; ``source`` where each entry stood before.
+    Columns are positions in that order. ``source`` is where each entry stood before.
     """
-    filled = 0
+    lower = upper = 0
     for k in range(order.size):
+        lower_start[k], upper_start[k] = lower, upper
         i = order[k]
-        start[k] = filled
         for p in range(row_start[i], row_start[i + 1]):
-            at, place = filled, position[column[p]]
-            while at > start[k] and position[new_column[at - 1]] > place:
-                new_column[at], source[at] = new_column[at - 1], source[at - 1]
-                at -= 1
-            new_column[at], source[at] = column[p], p
-            filled += 1
-        for p in range(start[k], filled):
-            if new_column[p] == i:
-                middle[k] = p
-    start[order.size] = filled
+            place = position[column[p]]
+            if place == k or not is_kept[p]:
+                continue
+            if place < k:
+                at = lower
+                while at > lower_start[k] and lower_column[at - 1] > place:
+                    lower_column[at], lower_source[at] = lower_column[at - 1], lower_source[at - 1]
+                    at -= 1
+                lower_column[at], lower_source[at] = place, p
+                lower += 1
+            else:
+                at = upper
+                while at > upper_start[k] and upper_column[at - 1] > place:
+                    upper_column[at], upper_source[at] = upper_column[at - 1], upper_source[at - 1]
+                    at -= 1
+                upper_column[at], upper_source[at] = place, p
+                upper += 1
+    lower_start[order.size], upper_start[order.size] = lower, upper
 
 
 @cell_loop
 def factor_incomplete(
-    start: IndexArray,
-    middle: IndexArray,
-    column: IndexArray,
-    order: IndexArray,
-    position: IndexArray,
-    value: FloatArray,
+    lower_start: IndexArray,
+    lower_column: IndexArray,
+    upper_start: IndexArray,
+    upper_column: IndexArray,
+    lower: FloatArray,
+    upper: FloatArray,
+    diagonal: FloatArray,
     place: IndexArray,
 ) -> None:
-    """Replace ``value`` by its incomplete LU factors on the same pattern; the diagonal is inverted.
+    """Replace a matrix in parts by its incomplete LU factors on its pattern.
 
-    ``place`` is work space, filled with zeros: one more than where a column stands in the row.
+    ``diagonal`` becomes the inverse of that of U. ``place`` is work space, filled with zeros: one
+    more than where a column stands in its part.
     """
-    for k in range(order.size):
-        for p in range(start[k], start[k + 1]):
-            place[column[p]] = p + 1
-        for p in range(start[k], middle[k]):
-            row = position[column[p]]
-            factor = value[p] * value[middle[row]]
-            value[p] = factor
-            for q in range(middle[row] + 1, start[row + 1]):
-                target = place[column[q]]
-                if target > 0:
-                    value[target - 1] -= factor * value[q]
-        value[middle[k]] = 1.0 / value[middle[k]]
-        for p in range(start[k], start[k + 1]):
-            place[column[p]] = 0
+    for k in range(diagonal.size):
+        for p in range(lower_start[k], lower_start[k + 1]):
+            place[lower_column[p]] = p + 1
+        for p in range(upper_start[k], upper_start[k + 1]):
+            place[upper_column[p]] = p + 1
+        pivot = diagonal[k]
+        for p in range(lower_start[k], lower_start[k + 1]):
+            row = lower_column[p]
+            factor = lower[p] * diagonal[row]
+            lower[p] = factor
+            for q in range(upper_start[row], upper_start[row + 1]):
+                target = place[upper_column[q]]
+                if upper_column[q] == k:
+                    pivot -= factor * upper[q]
+                elif target == 0:
+                    continue
+                elif upper_column[q] < k:
+                    lower[target - 1] -= factor * upper[q]
+                else:
+                    upper[target - 1] -= factor * upper[q]
+        diagonal[k] = 1.0 / pivot
+        for p in range(lower_start[k], lower_start[k + 1]):
+            place[lower_column[p]] = 0
+        for p in range(upper_start[k], upper_start[k + 1]):
+            place[upper_column[p]] = 0
 
 
 @cell_loop
 def solve_incomplete(
-    start: IndexArray,
-    middle: IndexArray,
-    column: IndexArray,
-    order: IndexArray,
-    value: SingleArray,
+    lower_start: IndexArray,
+    lower_column: IndexArray,
+    lower: SingleArray,
+    upper_start: IndexArray,
+    upper_column: IndexArray,
+    upper: SingleArray,
+    inverse: SingleArray,
     x: FloatArray | SingleArray,
 ) -> None:
-    """Replace ``x`` by the solution of L U z = x."""
-    for k in range(order.size):
-        i = order[k]
-        total = x[i]
-        for p in range(start[k], middle[k]):
-            total -= value[p] * x[column[p]]
-        x[i] = total
-    for k in range(order.size - 1, -1, -1):
-        i = order[k]
-        total = x[i]
-        for p in range(middle[k] + 1, start[k + 1]):
-            total -= value[p] * x[column[p]]
-        x[i] = total * value[middle[k]]
+    """Replace ``x`` by the solution of L U z = x.
+
+    Two sums a row: half of the additions need not wait for the one before.
+    """
+    rows = inverse.size
+    end = lower_start[0]
+    for k in range(rows):
+        one, other = x[k], np.float32(0.0)
+        p, end = end, lower_start[k + 1]
+        while p + 1 < end:
+            one -= lower[p] * x[lower_column[p]]
+            other -= lower[p + 1] * x[lower_column[p + 1]]
+            p += 2
+        if p < end:
+            one -= lower[p] * x[lower_column[p]]
+        x[k] = one + other
+    start = upper_start[rows]
+    for k in range(rows - 1, -1, -1):
+        one, other = x[k], np.float32(0.0)
+        start, end = upper_start[k], start
+        p = start
+        while p + 1 < end:
+            one -= upper[p] * x[upper_column[p]]
+            other -= upper[p + 1] * x[upper_column[p + 1]]
+            p += 2
+        if p < end:
+            one -= upper[p] * x[upper_column[p]]
+        x[k] = (one + other) * inverse[k]
 
 
 @cell_loop
@@ -190,23 +231,32 @@ def subtract_blocks(
     column: IndexArray,
     value: SingleArray,
     block: IndexArray,
-    storage: FloatArray,
-    correction: FloatArray,
+    storage: SingleArray,
+    position: IndexArray,
+    correction: FloatArray | SingleArray,
     x: FloatArray | SingleArray,
     out: FloatArray | SingleArray,
 ) -> None:
-    """out = x - A P e: the residual after the coarse correction e."""
+    """out = x - A P e, in the factors' order: the residual after the coarse correction e."""
     for i in range(x.size):
         total = x[i]
         for p in range(row_start[i], row_start[i + 1]):
             total -= value[p] * correction[column[p]]
         if i < block.size:
             total -= storage[i] * correction[block[i]]
-        out[i] = total
+        out[position[i]] = total
 
 
 @cell_loop
-def add_blocks(block: IndexArray, correction: FloatArray, out: FloatArray | SingleArray) -> None:
-    """out += the coarse correction of each air node's block."""
+def add_blocks(
+    block: IndexArray,
+    position: IndexArray,
+    correction: FloatArray | SingleArray,
+    x: FloatArray | SingleArray,
+    out: FloatArray | SingleArray,
+) -> None:
+    """out = x out of the factors' order + the coarse correction of each air node's block."""
     for i in range(block.size):
-        out[i] += correction[block[i]]
+        out[i] = x[position[i]] + correction[block[i]]
+    for i in range(block.size, out.size):
+        out[i] = x[position[i]]

@@ -87,9 +87,10 @@ def test_a_hunting_heater_is_damped_by_longer_steps(
         return tried(stepper, start, length)
 
     monkeypatch.setattr(implicit_steps._Stepper, "try_step", counted)
-    followed = run(room, ImplicitSteps(longest=longest, hunting=0.0), end=2 * HOUR, control=control)
+    short = ImplicitSteps(longest=longest, shortest=5.0)  # such steps follow the hunt
+    followed = run(room, replace(short, hunting=0.0), end=2 * HOUR, control=control)
     each, steps = steps, 0
-    damped = run(room, ImplicitSteps(longest=longest), end=2 * HOUR, control=control)
+    damped = run(room, short, end=2 * HOUR, control=control)
     assert steps < each / 10  # measured 56 and 1586, 74 and 2109
     apart = np.abs(followed.refuge_temperature - damped.refuge_temperature)
     assert apart.max() < 0.05  # measured 0.010 K
