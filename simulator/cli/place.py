@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="quick: coarse cells only; usual: exchanges decided and the best four run on cells of "
     "0.1 m; long: layouts drawn by lot besides, the best fourteen run there and the best one "
-    "exchanged by such runs, about four times the work of usual.",
+    "exchanged by such runs, about three times the work of usual.",
 )
 @click.option(
     "--search",

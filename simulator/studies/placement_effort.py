@@ -63,7 +63,7 @@ QUICK = Effort(
     passes=1, exchanged=4, sampled=140, decide=WHOLE, ladder=((WHOLE, 2),), compare=WHOLE
 )
 #: Layouts drawn by lot besides, and long averages that decide where looks on fine cells cannot:
-#: some four times the work of the usual one.
+#: some three times the work of the usual one.
 LONG = Effort(
     drawn=200,
     proven=24,
