@@ -1,5 +1,6 @@
 """Plots of a study: the league of rules with its intervals, and plans of the worst dwellings."""
 
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -12,8 +13,9 @@ from simulator.case.parts import AirMover, Box, HeatedJet, Part, PorousPart, Sol
 from simulator.output.pen import DOTS_PER_INCH, FAN, HEATER, INK, QUIET, RULE
 from simulator.output.plan_drawing import fitted_plan, outline
 from simulator.studies.campaign.league import Scores, league
+from simulator.studies.campaign.outcome import OUTCOMES
 from simulator.studies.free_floor import STANDABLE
-from simulator.studies.layout_rules import RULES
+from simulator.studies.layout_rules import NUMBER_WORDS, RULES
 
 #: Length of the arrow of a fan or a heater [m].
 ARROW = 0.7
@@ -46,7 +48,7 @@ def plot_league(scores: Scores, reference: str, path: Path, *, title: str) -> Pa
 
 
 def plot_numbers(rows: Sequence[dict[str, Any]], name: str, measure: str, path: Path) -> Path:
-    """Write a figure against one number of the rules as PNG: the mean of each rule."""
+    """Write an outcome against one number of the rules as PNG: the mean of each rule."""
     figure, axes = _figure((1000, 620))
     for rule in dict.fromkeys(row["rule"] for row in rows):
         ours = [row for row in rows if row["rule"] == rule and row[measure] is not None]
@@ -54,8 +56,8 @@ def plot_numbers(rows: Sequence[dict[str, Any]], name: str, measure: str, path: 
         means = [np.mean([row[measure] for row in ours if row[name] == at]) for at in settings]
         if len(settings) > 1:
             axes.plot(settings, means, "o-", label=RULES[rule].words)
-    axes.set_xlabel(name)
-    axes.set_ylabel(measure)
+    axes.set_xlabel(NUMBER_WORDS.get(name, name))
+    axes.set_ylabel(textwrap.fill(OUTCOMES[measure], 46))
     if axes.lines:
         axes.legend(frameon=False, fontsize=9)
     for side in ("top", "right"):

@@ -59,6 +59,18 @@ class RuleNumbers:
     seed: int = 0
 
 
+#: What the numbers of rules are, for tables and plots.
+NUMBER_WORDS = {
+    "floor_per_fan": "floor for each fan [m²]",
+    "spacing": "least distance between fans [m]",
+    "tilt": "upward tilt of fans [deg]",
+    "height": "floor to hub [m]",
+    "diameter": "diameter of a fan [m]",
+    "flow": "free delivery of a fan [m³/s]",
+    "power": "power of a fan [W]",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Wish:
     """A fan as a rule would have it: ``at`` a spot, blowing at the spot ``aim`` or at an angle."""
