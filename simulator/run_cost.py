@@ -7,7 +7,13 @@ from simulator.grid.grid import Grid
 from simulator.grid.voxelise import voxelise
 from simulator.physics.airflow.settings import FlowPlan
 from simulator.physics.heat.nodes import NodeLayout, node_layout
-from simulator.progress import FLOW_STEP_COST, HEAT_COST, PREPARATION_COST, WorkPlan
+from simulator.progress import (
+    FLOW_STEP_COST,
+    HEAT_COST,
+    LEAST_PREPARATION,
+    PREPARATION_COST,
+    WorkPlan,
+)
 from simulator.run_settings import ORDINARY, RunSettings
 from simulator.stages import begins
 from simulator.timetable import epochs
@@ -33,7 +39,7 @@ def plan_work(
         return FLOW_STEP_COST * cells * steps
 
     return WorkPlan(
-        preparation=PREPARATION_COST * cells,
+        preparation=LEAST_PREPARATION + PREPARATION_COST * cells,
         first_flow=cost(settings.first_flow),
         next_flow=cost(settings.next_flow),
         epoch=HEAT_COST * layout.retained * (1 + 0.25 * len(grid.jets)),
