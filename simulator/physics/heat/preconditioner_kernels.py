@@ -117,20 +117,23 @@ def part_rows(
             if place == k or not is_kept[p]:
                 continue
             if place < k:
-                at = lower
-                while at > lower_start[k] and lower_column[at - 1] > place:
-                    lower_column[at], lower_source[at] = lower_column[at - 1], lower_source[at - 1]
-                    at -= 1
-                lower_column[at], lower_source[at] = place, p
+                _insert(lower_column, lower_source, lower_start[k], lower, place, p)
                 lower += 1
             else:
-                at = upper
-                while at > upper_start[k] and upper_column[at - 1] > place:
-                    upper_column[at], upper_source[at] = upper_column[at - 1], upper_source[at - 1]
-                    at -= 1
-                upper_column[at], upper_source[at] = place, p
+                _insert(upper_column, upper_source, upper_start[k], upper, place, p)
                 upper += 1
     lower_start[order.size], upper_start[order.size] = lower, upper
+
+
+@per_face
+def _insert(
+    column: IndexArray, source: IndexArray, first: int, at: int, place: int, came_from: int
+) -> None:
+    """Put an entry into a sorted row that begins at ``first`` and ends before ``at``."""
+    while at > first and column[at - 1] > place:
+        column[at], source[at] = column[at - 1], source[at - 1]
+        at -= 1
+    column[at], source[at] = place, came_from
 
 
 @cell_loop

@@ -17,16 +17,9 @@ from simulator.physics.heat.preconditioner_kernels import downstream_order
 N = 50
 
 
-def stream(path: np.ndarray, back: float) -> Any:
-    """Return a matrix in which air goes along a path of nodes; ``back`` is what eddies bring."""
-    own = np.arange(N)
-    up, down = path[:-1], path[1:]
-    terms = [
-        Entries(own, own, np.full(N, 1.1)),
-        Entries(down, up, np.full(N - 1, -1.0)),
-        Entries(up, down, np.full(N - 1, -back)),
-    ]
-    rows = summed_rows(N, terms, [], [])
+def matrix_of(terms: list[Entries]) -> Any:
+    """Return the sum of entries as a balance has it, without chains."""
+    own, rows = np.arange(N), summed_rows(N, terms, [], [])
     return SimpleNamespace(
         row_start=rows.start,
         column=rows.column,
@@ -36,6 +29,18 @@ def stream(path: np.ndarray, back: float) -> Any:
         near_far=np.zeros(0, dtype=np.uint32),
         far_near=np.zeros(0, dtype=np.uint32),
     )
+
+
+def stream(path: np.ndarray, back: float) -> Any:
+    """Return a matrix in which air goes along a path of nodes; ``back`` is what eddies bring."""
+    own = np.arange(N)
+    up, down = path[:-1], path[1:]
+    terms = [
+        Entries(own, own, np.full(N, 1.1)),
+        Entries(down, up, np.full(N - 1, -1.0)),
+        Entries(up, down, np.full(N - 1, -back)),
+    ]
+    return matrix_of(terms)
 
 
 def rows_of(start: np.ndarray) -> np.ndarray:
@@ -95,16 +100,7 @@ def test_factors_multiply_to_the_matrix_wherever_it_has_entries() -> None:
     lots = np.random.default_rng(10)
     own, row, column = np.arange(N), *lots.integers(N, size=(2, 6 * N))
     terms = [Entries(own, own, np.full(N, 9.0)), Entries(row, column, -lots.uniform(0.5, 1, 6 * N))]
-    rows = summed_rows(N, terms, [], [])
-    matrix = SimpleNamespace(
-        row_start=rows.start,
-        column=rows.column,
-        value=rows.first,
-        bounded=rows.first,
-        diagonal=rows.places(own, own),
-        near_far=np.zeros(0, dtype=np.uint32),
-        far_near=np.zeros(0, dtype=np.uint32),
-    )
+    matrix = matrix_of(terms)
     pattern = pattern_of(matrix)
     factors = pattern.factors(matrix.value)
     lower, upper = np.eye(N), np.diag(1.0 / factors.inverse)
