@@ -279,11 +279,12 @@ def _of_air(case: Case, peak: float) -> HarmVerdict:
     return HarmVerdict(
         verdict=Verdict.WARN.value if is_over else "within",
         owner=AIR,
-        thing="hottest air",
+        thing="hottest air anywhere, heaters' jets included",
         peak=peak,
         limit=limit,
         why=PASSED if is_over else KEPT,
         basis="air limit of the treatment",
         standing="",
-        advice="less power, a lower set point, or more stirring where it is hottest",
+        advice="where that is a heater's jet, keep all things out of it; elsewhere less power, a "
+        "lower set point, or more stirring where it is hottest",
     )

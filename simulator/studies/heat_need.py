@@ -224,6 +224,10 @@ def in_words(need: HeatNeed, units: System = "si") -> list[str]:
         f"Heaters give {kw(need.heaters)}, fans and appliances {kw(need.fans)}: {verdict} by this "
         "balance of the whole dwelling, which places that are hard to reach come on top of.",
     ]
+    if given < need.mean:
+        lines.append(
+            "The air may come to its set point all the same: what stays cold takes little heat."
+        )
     if need.circuits is not None:
         lines.append(
             f"Circuits may carry {kw(need.circuits)} of electric heat beside all else (80 % of "
