@@ -13,9 +13,16 @@ def reason_of(error: BaseException) -> str:
 
 
 class CaseError(RoomsoakError):
-    """A case file that cannot be used; the message names file, line, key and what is allowed."""
+    """A case file that cannot be used; the message names file, line, key and what is allowed.
+
+    ``short`` is the first thing that is wrong, in its own words: without file, line and key.
+    """
 
     exit_code = 2
+
+    def __init__(self, message: str = "", short: str = "") -> None:
+        super().__init__(message)
+        self.short = short or message
 
 
 class UnitError(CaseError):

@@ -148,10 +148,13 @@ class Problems:
 
     def __init__(self) -> None:
         self._lines: list[str] = []
+        self._first = ""
 
     def add(self, table: Table, key: KeyPath, message: str) -> None:
         """Note a problem with a key of a table: what is wrong; what is allowed."""
-        self._lines.append(f"{table.place(key)} {' '.join(message.split())}")
+        words = " ".join(message.split())
+        self._lines.append(f"{table.place(key)} {words}")
+        self._first = self._first or words
 
     @property
     def count(self) -> int:
@@ -168,7 +171,7 @@ class Problems:
         shown = lines[:MOST_PROBLEMS]
         if len(lines) > MOST_PROBLEMS:
             shown.append(f"... and {len(lines) - MOST_PROBLEMS} more problems")
-        raise CaseError("\n".join(shown))
+        raise CaseError("\n".join(shown), short=self._first)
 
 
 @dataclass(frozen=True, slots=True)

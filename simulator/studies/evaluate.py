@@ -26,9 +26,10 @@ from simulator.run_settings import QUICK, RunSettings
 
 @dataclass(frozen=True, slots=True)
 class Failed:
-    """A case that could not be run: ``reason`` in one line."""
+    """A case that could not be run: ``reason`` in one line, ``short`` without file and key."""
 
     reason: str
+    short: str = ""
 
 
 Outcome = Assessment | Failed
@@ -98,7 +99,8 @@ def or_failed(make: Callable[[], Found]) -> Found | Failed:
     except Interrupted:
         raise
     except RoomsoakError as error:
-        return Failed(reason_of(error))
+        short = error.short if isinstance(error, CaseError) else ""
+        return Failed(reason_of(error), " ".join(short.split()))
 
 
 def run_task(task: Task) -> Outcome:

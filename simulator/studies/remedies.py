@@ -207,7 +207,7 @@ def _best_of_all(
 
 def _tried(move: Move, base: Score, score: Score | Failed) -> Tried:
     if isinstance(score, Failed):
-        return Tried(move.words, move.item, math.nan, 0, 0.0, None, score.reason)
+        return Tried(move.words, move.item, math.nan, 0, 0.0, None, score.short or score.reason)
     return Tried(
         words=move.words,
         item=move.item,

@@ -27,13 +27,19 @@ def in_words(found: Remedies, units: System = "si") -> list[str]:
         lines += [
             f"{number}. {_single(move)}" for number, move in enumerate(gaining[:_MOST_MOVES], 1)
         ]
+    more = gaining[_MOST_MOVES:]
+    if more:
+        lines.append(f"Gains less than these, by itself: {'; '.join(move.words for move in more)}.")
     rest = [move for move in found.moves if move.score and not _gains(move)]
-    if rest:
-        lines.append(f"{_moves(len(rest))} by itself gains nothing or does harm.")
-    barred = [move for move in found.moves if move.score is None]
-    if barred:
-        told = "; ".join(move.words for move in barred)
-        lines.append(f"Cannot be made as the rooms stand (no room, or nothing to change): {told}.")
+    idle = [move for move in rest if not _harms(move)]
+    if idle:
+        lines.append(f"Gains nothing by itself: {'; '.join(move.words for move in idle)}.")
+    lines += [f"Does harm by itself: {_single(move)}" for move in rest if _harms(move)]
+    lines += [
+        f"Cannot be made as the rooms stand: {move.words}: {_what_is_wrong(move)}."
+        for move in found.moves
+        if move.score is None
+    ]
     return [*lines, *_plan(found, units), *_together(found), _basis(found, units)]
 
 
@@ -42,6 +48,18 @@ def _gains(move: Tried) -> bool:
     if abs(move.minutes) >= _LEAST_MINUTES:
         return move.minutes > 0.0
     return move.score is not None and move.litres >= LEAST_LITRES
+
+
+def _harms(move: Tried) -> bool:
+    """Return whether a move costs minutes, or litres at no gain of minutes."""
+    if abs(move.minutes) >= _LEAST_MINUTES:
+        return move.minutes < 0.0
+    return move.litres <= -LEAST_LITRES
+
+
+def _what_is_wrong(move: Tried) -> str:
+    """Return why a move cannot be made, without what else would be allowed."""
+    return move.why_not.split("; ")[0].rstrip(".")
 
 
 def _as_it_is(found: Remedies, units: System) -> str:
@@ -72,7 +90,7 @@ def _finish(score: Score, found: Remedies, units: System) -> str:
 
 
 def _single(move: Tried) -> str:
-    gains = [f"{move.minutes:.0f} min" if move.minutes >= _LEAST_MINUTES else "no minutes"]
+    gains = [_minutes(move.minutes)]
     if move.places:
         gains.append(_fewer(move.places))
     if abs(move.litres) >= LEAST_LITRES:
@@ -80,13 +98,15 @@ def _single(move: Tried) -> str:
     return f"{move.words}: {', '.join(gains)}."
 
 
+def _minutes(gained: float) -> str:
+    if abs(gained) < _LEAST_MINUTES:
+        return "no minutes"
+    return f"{gained:.0f} min" if gained > 0.0 else f"{-gained:.0f} min later"
+
+
 def _fewer(places: int) -> str:
     many = "place" if abs(places) == 1 else "places"
     return f"{abs(places)} cold {many} {'fewer' if places > 0 else 'more'}"
-
-
-def _moves(count: int) -> str:
-    return "One more move" if count == 1 else f"Each of {count} more moves"
 
 
 def _plan(found: Remedies, units: System) -> list[str]:

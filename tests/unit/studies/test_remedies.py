@@ -194,7 +194,8 @@ def test_the_plan_goes_on_by_litres_among_places_that_never_finish(
     assert [move.words for move in found.moves] == ["a", "p", "q", "r", "z"]
     words = " ".join(in_words(found))
     assert "p: no minutes, 9.0 l less." in words
-    assert "Each of 2 more moves by itself gains nothing or does harm." in words
+    assert "Gains nothing by itself: r." in words
+    assert "Does harm by itself: z: no minutes, 3.0 l more." in words
 
 
 #: What each move takes off by itself [s], and what it has left once another is made.
@@ -205,7 +206,7 @@ def pretended_run(ask: moved_runs._Ask) -> Score | Failed:
     """Score moves by a table: b adds nothing to a, c clears the rest, x cannot be made."""
     names = {move.words for move in ask.moves}
     if "x" in names:
-        return Failed("there is no room for it")
+        return Failed("small.toml:9: pile: no room for it; move one", "no room for it; move one")
     worth: Mapping[str, float] = {**WORTH, **({"b": 4.0} if "a" in names else {})}
     late = max(1600.0 - sum(worth[name] for name in names), 0.0)
     return Score(int(late > 0.0) * 4, late / 100.0, late, math.nan if late else 100.0, 0)
@@ -228,13 +229,27 @@ def test_the_plan_takes_the_best_move_and_what_adds_most_to_it(
     assert found.checked is not None
     assert found.checked.cold == 0
     assert [move.words for move in found.moves] == ["a", "b", "c", "d", "x"]
-    assert found.moves[-1].why_not == "there is no room for it"
+    assert found.moves[-1].why_not == "no room for it; move one"
     assert found.costs["item a"].litres == 10.0
     assert found.costs["item d"].litres == 0.0
     assert "item x" not in found.costs
     words = " ".join(in_words(found))
     assert "With all of them the model leaves no place cold." in words
-    assert "Cannot be made as the rooms stand" in words
+    assert "Cannot be made as the rooms stand: x: no room for it." in words
+    assert "Does harm by itself: d: " in words
+
+
+def test_a_move_that_meets_a_fan_says_so_and_not_that_nothing_can_be_changed() -> None:
+    """The pile is moved onto the fan: the reason is the fan, without file, line and key."""
+    move = Move("pile: nearer", ("pile",), {"dwelling.furniture.pile.at": ["1.9 m", "1.4 m"]})
+    case = small()
+    with Workers(1) as workers:
+        found = moved_runs.Trial(case, 0.2, QUICK, workers, lambda runs, words: None).scores(
+            [[move]]
+        )[0]
+    assert isinstance(found, Failed)
+    assert found.reason.startswith("small.toml:")
+    assert found.short.startswith("fan 'fan 1' overlaps clutter 'pile' by ")
 
 
 def test_where_no_plan_clears_the_home_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
