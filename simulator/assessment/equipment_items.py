@@ -9,14 +9,15 @@ from simulator.case.case import Case
 from simulator.case.electrical import CORD_INSULATIONS
 from simulator.case.parts import HeatedJet
 from simulator.case.standing import Standing
+from simulator.units import System, whole_degrees
 
 #: What is to be done where the circuits are in order; what goes where follows it.
 PLUG_IN = "plug in by the load sheet"
 
 
-def equipment_items(case: Case) -> list[ReadinessItem]:
+def equipment_items(case: Case, units: System) -> list[ReadinessItem]:
     """Return the items that hold for the machines of a layout."""
-    return [*_power(case), *_carbon_monoxide(case), *_watch(case)]
+    return [*_power(case), *_carbon_monoxide(case), *_watch(case, units)]
 
 
 def _power(case: Case) -> list[ReadinessItem]:
@@ -106,13 +107,14 @@ def _carbon_monoxide(case: Case) -> list[ReadinessItem]:
     ]
 
 
-def _watch(case: Case) -> list[ReadinessItem]:
+def _watch(case: Case, units: System) -> list[ReadinessItem]:
     practice = Standing.PRACTICE
     return [
         ReadinessItem(
             "watch: cut-off",
             "set up a cut-off of its own, apart from the thermostat, that ends the heat when the "
-            f"air passes {case.treatment.air_limit:g} °C; try it before the heat",
+            f"air passes {whole_degrees(case.treatment.air_limit, units)}; try it before the "
+            "heat",
             "a thermostat that fails leaves every heater on",
             practice,
             When.ARRIVAL,

@@ -7,18 +7,19 @@ from simulator.case.advice import When
 from simulator.case.case import Case
 from simulator.case.parts import Probe
 from simulator.case.standing import Standing
+from simulator.units import System, whole_degrees
 
 #: Sensors in slow places of one room (common practice, no source: 4 to 6 and one in the air).
 SLOW_SENSORS = 4
 
 
-def general_items(case: Case) -> list[ReadinessItem]:
+def general_items(case: Case, units: System) -> list[ReadinessItem]:
     """Return the items that hold for a dwelling as a whole."""
     return [
         *_people(),
         *_stops(),
-        *_fire(case),
-        *_limits(case),
+        *_fire(case, units),
+        *_limits(case, units),
         *_entry(),
         *_keep_together(),
         *_afterwards(),
@@ -89,12 +90,12 @@ def _class(probe: Probe) -> str:
     return "" if what in probe.owner else f"{what}, "
 
 
-def _fire(case: Case) -> list[ReadinessItem]:
+def _fire(case: Case, units: System) -> list[ReadinessItem]:
     devices = _fire_devices(case)
     known = "; ".join(
-        f"{probe.owner} ({_class(probe)}at most {probe.limit:g} °C)"
+        f"{probe.owner} ({_class(probe)}at most {whole_degrees(probe.limit, units)})"
         for probe in devices
-        if probe.hazard is not None
+        if probe.hazard is not None and probe.limit is not None
     )
     listed = f"known here: {known}" if known else "none is named in the case: look in every room"
     reason = (
@@ -132,10 +133,10 @@ def _fire(case: Case) -> list[ReadinessItem]:
     ]
 
 
-def _limits(case: Case) -> list[ReadinessItem]:
+def _limits(case: Case, units: System) -> list[ReadinessItem]:
     delicate = sorted(
         {
-            f"{probe.owner} ({probe.limit:g} °C)"
+            f"{probe.owner} ({whole_degrees(probe.limit, units)})"
             for probe in case.probes
             if probe.hazard is not None
             and probe.limit is not None
@@ -149,7 +150,7 @@ def _limits(case: Case) -> list[ReadinessItem]:
             "limits: delicate things",
             "show the crew what heat could spoil: candles, records, instruments, glued furniture, "
             "screens, batteries, cosmetics; take out what matters",
-            "they give way between 34 and 60 °C, each at its own limit",
+            "they give way from 34 to 60 °C, each at its own limit",
             Standing.SECOND_HAND,
             When.BEFORE,
             Topic.LIMITS,
@@ -164,7 +165,8 @@ def _limits(case: Case) -> list[ReadinessItem]:
         ),
         ReadinessItem(
             "limits: warm up slowly",
-            "where finishes and joints matter let the air rise by no more than about 5 °C an hour",
+            "where finishes and joints matter let the air rise by about 5 °C (9 °F) an hour "
+            "at most",
             "slower warming strains wood and finishes less",
             Standing.READ,
             When.DURING,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from simulator.assessment.cited_degrees import degrees_told
 from simulator.assessment.harm import RISES, USUAL_HUMIDITY, HarmVerdict
 from simulator.case.hazards import Verdict
 from simulator.units import System, format_quantity
@@ -80,7 +81,7 @@ def _sentence(group: Sequence[HarmVerdict], units: System) -> str:
     names = "; ".join(_name(one, units) for one in group)
     limit = "" if first.limit is None else f"limit {_degrees(first.limit, units)}"
     told = [part for part in (limit, _why(first, units)) if part]
-    basis = "; ".join(part for part in (first.basis, first.standing) if part)
+    basis = "; ".join(part for part in (degrees_told(first.basis, units), first.standing) if part)
     sentence = f"{names}: {', '.join(told)} [{basis}]"
     if first.medicine is not None:
         sentence += f"; {_medicine(first, units)}"

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from simulator.assessment import cords
+from simulator.assessment.cited_degrees import degrees_told
 from simulator.assessment.cords import CordCheck
 from simulator.assessment.energy import FUEL_BASIS, KILOWATT_HOUR, THERM, EnergyUse
 from simulator.assessment.plugging import PluggingPlan
@@ -10,7 +11,7 @@ from simulator.assessment.power import BASIS, PowerSheet
 from simulator.units import GALLON, System, format_quantity, kilowatts
 
 
-def circuit_warnings(sheet: PowerSheet) -> list[str]:
+def circuit_warnings(sheet: PowerSheet, units: System = "si") -> list[str]:
     """Return what is wrong with the circuits and cords, each in one sentence."""
     warnings = [
         f"circuit '{circuit.name}' would carry {kilowatts(circuit.power)} for hours; at most "
@@ -30,7 +31,9 @@ def circuit_warnings(sheet: PowerSheet) -> list[str]:
     ]
     if sheet.unplugged:
         warnings.append(f"on no circuit: {', '.join(sheet.unplugged)}")
-    warnings += [_cord_warning(check) for check in sheet.cords if check.is_over]
+    warnings += [
+        degrees_told(_cord_warning(check), units) for check in sheet.cords if check.is_over
+    ]
     return warnings
 
 
@@ -72,8 +75,9 @@ def cord_lines(checks: Sequence[CordCheck], units: System) -> list[str]:
                 for of in (min, max)
             )
         )
-        lines.append(f"{names}, cord in air of {heat}; rated at 30 °C for at least: {needs}")
-    return [*lines, cords.BASIS] if checks else []
+        rated = degrees_told(f"rated at 30 °C for at least: {needs}", units)
+        lines.append(f"{names}, cord in air of {heat}; {rated}")
+    return [*lines, degrees_told(cords.BASIS, units)] if checks else []
 
 
 def energy_lines(uses: Sequence[EnergyUse], units: System) -> list[str]:
@@ -102,7 +106,7 @@ def energy_lines(uses: Sequence[EnergyUse], units: System) -> list[str]:
 
 def power_lines(sheet: PowerSheet, units: System) -> list[str]:
     """Return the load sheet after a run: what is wrong, what fits, what was used, who decides."""
-    warnings = circuit_warnings(sheet)
+    warnings = circuit_warnings(sheet, units)
     if sheet.circuits and not warnings:
         warnings = ["no circuit carries more than 80 % of its rating"]
     return [

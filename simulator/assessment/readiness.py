@@ -3,29 +3,37 @@
 import dataclasses
 from collections.abc import Mapping
 
+from simulator.assessment.cited_degrees import degrees_told
 from simulator.assessment.equipment_items import equipment_items
 from simulator.assessment.general_items import closing_items, general_items
 from simulator.assessment.readiness_item import Cost, Readiness, ReadinessItem, Topic
 from simulator.case.advice import PieceAdvice, When
 from simulator.case.case import Case
 from simulator.case.standing import Standing
+from simulator.units import System
 
 _TIMES = tuple(When)
 
 
-def readiness(case: Case) -> Readiness:
+def readiness(case: Case, units: System = "si") -> Readiness:
     """Return both lists of a case, from the case alone: what its preparation has done is left out.
 
     The order is by time, then that of the cautions: people, things that burn or burst, fire
     systems, circuits, carbon monoxide, watching, limits, entries, what lets the heat in, cool-down,
-    inspection.
+    inspection. ``units`` is the system that the items are worded in; their keys have none.
     """
     items = [
-        *general_items(case),
-        *equipment_items(case),
+        *general_items(case, units),
+        *equipment_items(case, units),
         *_of_pieces(case),
         *_of_doorways(case),
         *closing_items(case),
+    ]
+    items = [
+        dataclasses.replace(
+            item, words=degrees_told(item.words, units), reason=degrees_told(item.reason, units)
+        )
+        for item in items
     ]
     items.sort(key=lambda item: (_TIMES.index(item.when), item.topic))
     return Readiness(

@@ -17,7 +17,7 @@ from simulator.assessment.peaks import margin
 from simulator.assessment.power_words import power_lines
 from simulator.case.case import Case
 from simulator.grid.grid import FloatArray
-from simulator.units import System, format_quantity
+from simulator.units import System, format_quantity, whole_degrees
 
 _WIDTH = 100  # characters of a printed line
 _CLOSE = 2.0  # a limit is "close" within this [K] (estimate: the error of the model)
@@ -100,9 +100,10 @@ def _not_done_words(assessment: Assessment, units: System) -> str:
     marginal = sum(place.state == "marginal" for place in assessment.places)
     below = float(assessment.fraction_below_50[assessment.end.index])
     also = f" {marginal} more would not be done if {_less(units)} colder." if marginal else ""
+    done = whole_degrees(50.0, units)
     return (
         f"{cold} of {count} hiding places miss their dose or 50 °C (122 °F); "
-        f"{_share(below)} of the hiding volume is below 50 °C {assessment.end.words}.{also}"
+        f"{_share(below)} of the hiding volume is below {done} {assessment.end.words}.{also}"
     )
 
 
@@ -141,7 +142,7 @@ def _cold_spot_lines(spots: Sequence[ColdSpot], units: System) -> list[str]:
         return []
     is_cold = spots[0].kind == "cold"
     title = "Cold spots, the worst first" if is_cold else "Slowest places, the last first"
-    last = "50 °C behind air" if is_cold else "done after"
+    last = f"{whole_degrees(50.0, units)} behind air" if is_cold else "done after"
     rows = [
         (
             str(spot.rank),
@@ -155,7 +156,8 @@ def _cold_spot_lines(spots: Sequence[ColdSpot], units: System) -> list[str]:
         for spot in spots
     ]
     head = ("#", "coldest", "mean", "litres", "egg dose", last, "where")
-    return ["", f"{title} (done is egg dose {DESIGN_DOSE} and 50 °C)", *_table(head, rows)]
+    done = whole_degrees(50.0, units)
+    return ["", f"{title} (done is egg dose {DESIGN_DOSE} and {done})", *_table(head, rows)]
 
 
 def _place_lines(places: Sequence[PlaceVerdict], case: Case, units: System) -> list[str]:

@@ -45,7 +45,7 @@ def check(case_path: Path, units: "System", as_json: bool, cautions: bool, readi
     for line in understanding_lines(understood, units):
         click.echo(line)
     if readiness:
-        for line in readiness_lines(understood.case):
+        for line in readiness_lines(understood.case, units):
             click.echo(line)
     if cautions:
         click.echo("\nCautions")
@@ -57,13 +57,13 @@ def check(case_path: Path, units: "System", as_json: bool, cautions: bool, readi
         )
 
 
-def readiness_lines(case: "Case") -> list[str]:
+def readiness_lines(case: "Case", units: "System") -> list[str]:
     """Return both lists with boxes to tick, the reason below the items that share it."""
     from simulator.assessment.readiness import readiness
     from simulator.assessment.readiness_words import CLOSING, parts_of, why
 
     lines = []
-    for heading, items in parts_of(readiness(case)):
+    for heading, items in parts_of(readiness(case, units)):
         lines += ["", heading]
         for reason, alike in groupby(items, key=why):
             for item in alike:

@@ -70,7 +70,7 @@ def understand(case: Case, units: System) -> Understanding:
     needed = max(rise, 0.0) * (store.contents + store.air)
     least = needed / power if power > 0.0 else np.inf
     warnings = (
-        *circuit_warnings(sheet),
+        *circuit_warnings(sheet, units),
         *_heating_warnings(case, equipment, float(least), units),
         *_limit_warnings(case, units),
         *case.notes,

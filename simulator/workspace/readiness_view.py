@@ -21,7 +21,7 @@ def readiness_view(case: Case, units: System) -> dict[str, Any]:
     return {
         "parts": [
             {"heading": heading, "items": [_item(item) for item in items]}
-            for heading, items in parts_of(readiness(case))
+            for heading, items in parts_of(readiness(case, units))
         ],
         "closing": CLOSING,
         "circuits": [
@@ -34,7 +34,7 @@ def readiness_view(case: Case, units: System) -> dict[str, Any]:
             }
             for circuit in sheet.circuits
         ],
-        "warnings": circuit_warnings(sheet),
+        "warnings": circuit_warnings(sheet, units),
         "plan": [*plan_lines(sheet.plan), *cord_lines(sheet.cords, units)],
         "basis": BASIS,
         "harm": list(harm_lines(foreseen_harm(case), units, _MOST_HARM)),

@@ -115,7 +115,7 @@ def content_of(result: Result, units: System) -> dict[str, Any]:
         "findings": finding_sections(result.findings, units),
         "load": load_sheet(case, assessment.power, marks, units),
         "harm": harm_rows(assessment.harm, units, MOST_HARM),
-        "readiness": _readiness(result),
+        "readiness": _readiness(result, units),
         "closing": CLOSING,
         "cautions": CAUTIONS,
         "limits": _limits(result, assessment, units),
@@ -176,10 +176,13 @@ def _answer(case: Case, assessment: Assessment, units: System) -> list[str]:
     return lines
 
 
-def _readiness(result: Result) -> list[tuple[str, list[tuple[str, list[tuple[list[str], str]]]]]]:
+def _readiness(
+    result: Result, units: System
+) -> list[tuple[str, list[tuple[str, list[tuple[list[str], str]]]]]]:
     """Return each heading with its items, those of one reason together where the first of it is."""
     lists = []
-    for heading, items in parts_of(with_costs(readiness(result.case), costs(result.findings))):
+    asked = with_costs(readiness(result.case, units), costs(result.findings))
+    for heading, items in parts_of(asked):
         alike: dict[str, list[ReadinessItem]] = {}
         for item in items:
             alike.setdefault(why(item), []).append(item)

@@ -48,7 +48,7 @@ def load_sheet(case: Case, sheet: PowerSheet, marks: Sequence[Mark], units: Syst
     missing = () if sheet.circuits else ("no circuits are given in the case: write them down",)
     return LoadSheet(
         rows=rows,
-        warnings=(*missing, *circuit_warnings(sheet), *plan_lines(sheet.plan)),
+        warnings=(*missing, *circuit_warnings(sheet, units), *plan_lines(sheet.plan)),
         notes=(*cord_lines(sheet.cords, units), *energy_lines(sheet.energy, units), BASIS),
     )
 

@@ -5,6 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from simulator.assessment.harm import foreseen_harm
+from simulator.assessment.harm_words import harm_lines
+from simulator.assessment.power import planned_power
+from simulator.assessment.power_words import cord_lines
 from simulator.assessment.readiness import readiness, with_costs
 from simulator.assessment.readiness_item import Cost, Readiness, ReadinessItem, Topic
 from simulator.assessment.readiness_words import CLOSING, parts_of, why
@@ -13,6 +17,7 @@ from simulator.case.case import Case
 from simulator.case.load import load
 from simulator.case.standing import Standing
 from simulator.errors import CaseError
+from simulator.units import whole_degrees
 
 GEOMETRIES = Path(__file__).resolve().parents[3] / "geometries"
 PAIRS = ["bedroom", "studio", "two_bedroom_flat", "hotel_twin"]
@@ -42,6 +47,24 @@ def test_lists_of_every_shipped_case(name: str) -> None:
         assert not FORBIDDEN.search(item.words + item.reason)
     assert lists.crew[-1].topic is Topic.INSPECTION
     assert "inspection decides" in CLOSING
+
+
+@pytest.mark.parametrize("name", ["bedroom_as_found", "hotel_twin_as_found"])
+def test_lists_in_us_units_tell_fahrenheit_first(name: str) -> None:
+    """The °C of a source stand in brackets behind °F; the case's own limit is the sheet's."""
+    case = shipped(name)
+    items = by_key(readiness(case, "us"))
+    sheet = planned_power(case)
+    told = [item.words + " " + item.reason for item in items.values()]
+    told += [*cord_lines(sheet.cords, "us"), *harm_lines(foreseen_harm(case), "us", 100)]
+    assert sum("°F" in line for line in told) > 5
+    for line in told:
+        without = re.sub(r"°F(?:, | \()[^()]*°C\)", "", line)
+        assert "°C" not in without.replace("5 °C (9 °F) an hour", ""), line
+    limit = whole_degrees(case.treatment.air_limit, "us")
+    assert f"when the air passes {limit};" in items["watch: cut-off"].words
+    assert list(items) == list(by_key(readiness(case)))
+    assert "°F" not in by_key(readiness(case))["watch: cut-off"].words
 
 
 def test_people_come_first_then_what_burns_then_fire_systems() -> None:
