@@ -187,7 +187,7 @@ def _written(made: "Lesson", out: Path, units: "System", *, film: bool, quiet: b
         states = main_states(chapter)
         first, last = chapter.shown[states[0]], chapter.shown[states[-1]]
         note("film: " + f"{first.state.name} beside {last.state.name}")
-        written.append(animate(first, last, out / "lesson.webp", units=units))
+        written.append(animate(first, last, chapter.found.common, out / "lesson.webp", units=units))
     pictures = out / "pictures"
     pictures.mkdir(exist_ok=True)
     written += write_pictures(

@@ -18,8 +18,8 @@ from simulator.output.pictures import room_stage
 from simulator.output.plots import mark_times, style
 from simulator.output.side_panel import GOAL, spread, verdict_line
 from simulator.output.temperature_scale import FIXED_SCALE, shown_temperature
-from simulator.studies.comparison import Answer, Comparison
-from simulator.studies.comparison_words import letters
+from simulator.studies.comparison import Answer, Comparison, cold_litres_in
+from simulator.studies.comparison_words import letters, not_done_text
 from simulator.units import System, format_quantity, whole_degrees
 
 #: Colours and dashes of curves: they differ in lightness and in dash, so that grey print reads too.
@@ -102,6 +102,8 @@ def _draw_room(
     for row, line in enumerate(lines):
         head.write(28.0, 16.0 + 22.0 * row, line, 19.0, bold=True)
     verdict, colour = verdict_line(room.history, answer.assessment, units)
+    if answer.not_done:
+        verdict += f": {not_done_text(answer)} hiding places"
     head.write(28.0, 20.0 + 22.0 * len(lines), verdict, 17.0, colour)
     stage = room_stage(answer.case, room.grid, room.history, answer.assessment, found.moment, cell)
     box = (left, top + HEAD, left + cell[0], top + HEAD + cell[1])
@@ -111,25 +113,35 @@ def _draw_room(
 
 
 def _draw_curves(figure: Any, found: Comparison, size: tuple[int, int], units: System) -> None:
-    """Draw the share below 50 °C on the left and the coldest hiding place on the right."""
+    """Draw how much is below 50 °C on the left and the coldest hiding place on the right.
+
+    Shares compare only where all answers have the same hiding places; else litres in those that
+    all have are drawn, if there are any.
+    """
     panels = []
     bottom, height = 62.0 / size[1], (CHARTS - 124.0) / size[1]
     for left in (0.055, 0.555):
         panels.append(figure.add_axes((left, bottom, 0.375, height)))
     fifty = whole_degrees(GOAL, units)
     last = max(float(one.time[-1]) for one in found.answers)
+    if found.has_same_places or not found.common:
+        words = f"% of hiding volume below {fifty}"
+        curves = [100.0 * one.assessment.fraction_below_50 for one in found.answers]
+    else:
+        words = f"litres below {fifty}, in the hiding places that all have"
+        curves = [cold_litres_in(one, found.common) for one in found.answers]
     degree = "°F" if units == "us" else "°C"
-    for panel, words in zip(
+    for panel, title in zip(
         panels,
-        (f"% of hiding volume below {fifty}", f"coldest hiding place, {degree}"),
+        (words, f"coldest hiding place, {degree}"),
         strict=True,
     ):
         style(panel)
-        panel.set_title(words, fontsize=13, color=INK, loc="left", pad=10)
+        panel.set_title(title, fontsize=13, color=INK, loc="left", pad=10)
         mark_times(panel, last)
         panel.axvline(found.moment / 3600.0, color=QUIET, lw=1.0, ls=(0, (1, 2)))
-    curves = [100.0 * one.assessment.fraction_below_50 for one in found.answers]
-    panels[0].set_ylim(-2.0, 104.0)
+    top = max(1e-3, *(float(curve.max()) for curve in curves))
+    panels[0].set_ylim(-0.02 * top, 1.04 * top)
     _plot(panels[0], found.answers, curves)
     cold = [shown_temperature(one.assessment.coldest, units) for one in found.answers]
     goal = float(shown_temperature(np.array(GOAL), units))

@@ -6,7 +6,7 @@ much the same on both sides and is not in them.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
@@ -67,6 +67,11 @@ class Answer:
     bands: Mapping[str, float]
     ensemble: Ensemble | None = None
 
+    @property
+    def not_done(self) -> int:
+        """How many hiding places are not done when the run ends."""
+        return sum(place.state == "not done" for place in self.assessment.places)
+
 
 class Reading(Enum):
     """What a difference of a figure can tell."""
@@ -103,13 +108,22 @@ class Changed:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What ``compare`` returns; ``changed`` has an entry for every answer but the first."""
+    """What ``compare`` returns; ``changed`` has an entry for every answer but the first.
+
+    ``common`` are the hiding places in which litres compare like with like.
+    """
 
     answers: tuple[Answer, ...]
     moment: float  # [s], at which temperatures and shares are told
     figures: tuple[Figure, ...]
     harm: tuple[Mapping[str, int], ...]  # how many verdicts of each kind
     changed: tuple[Changed, ...]
+    common: frozenset[PlaceKey]
+
+    @property
+    def has_same_places(self) -> bool:
+        """Whether all answers have the same hiding places, so that their shares compare."""
+        return all(set(one.places) == self.common for one in self.answers)
 
 
 def answer_of(
@@ -174,13 +188,25 @@ def _cold_litres(grid: Grid, history: History) -> FloatArray:
     return cold
 
 
-def compare(answers: Sequence[Answer], moment: float | None = None) -> Comparison:
+def cold_litres_in(answer: Answer, places: Set[PlaceKey]) -> FloatArray:
+    """Return the volume below 50 °C of those of the places that an answer has, in time (T,) [l]."""
+    counted = [number for number, place in enumerate(answer.places) if place in places]
+    litres: FloatArray = answer.cold_litres[:, counted].sum(axis=1)
+    return litres
+
+
+def compare(
+    answers: Sequence[Answer],
+    moment: float | None = None,
+    common: frozenset[PlaceKey] | None = None,
+) -> Comparison:
     """Return the answers side by side.
 
     Parameters
     ----------
     answers : at least two; differences are taken from the first.
     moment : at which temperatures and shares are told [s]; None: when the first heat ends.
+    common : hiding places in which litres are compared; None: those that all answers have.
 
     Raises
     ------
@@ -193,12 +219,15 @@ def compare(answers: Sequence[Answer], moment: float | None = None) -> Compariso
         if told > one.time[-1] + 1.0:
             over, wished = (format_quantity(t, "time") for t in (float(one.time[-1]), told))
             raise ResultError(f"{one.label}: its run is over after {over}; not shown at {wished}")
+    if common is None:
+        common = frozenset(answers[0].places).intersection(*(one.places for one in answers[1:]))
     return Comparison(
         answers=tuple(answers),
         moment=told,
-        figures=_figures(answers, told),
+        figures=_figures(answers, told, common),
         harm=tuple(_harm(one.assessment) for one in answers),
         changed=tuple(_changed(answers[0], other) for other in answers[1:]),
+        common=common,
     )
 
 
@@ -207,7 +236,7 @@ def index_at(answer: Answer, moment: float) -> int:
     return nearest_index(answer.time, moment)
 
 
-def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
+def _figures(answers: Sequence[Answer], moment: float, common: Set[PlaceKey]) -> tuple[Figure, ...]:
     at = [index_at(one, moment) for one in answers]
     judged = [one.assessment for one in answers]
     is_end = [
@@ -224,7 +253,6 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
             for one, here in zip(answers, is_end, strict=True)
         ]
 
-    common = set(answers[0].places).intersection(*(one.places for one in answers[1:]))
     finish = [a.finishing_time for a in judged]
     horizons = [one.case.treatment.horizon for one in answers]
     finish_bands = bands("all done", always=True)
@@ -260,8 +288,7 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
             COMMON_LITRES,
             "litres",
             tuple(
-                float(sum(one.cold_litres[i, n] for n, p in enumerate(one.places) if p in common))
-                for one, i in zip(answers, at, strict=True)
+                float(cold_litres_in(one, common)[i]) for one, i in zip(answers, at, strict=True)
             ),
         ),
         Figure("coldest hiding place", "temperature", tuple(told("coldest"))),
@@ -271,7 +298,7 @@ def _figures(answers: Sequence[Answer], moment: float) -> tuple[Figure, ...]:
         Figure(
             "hiding places not done",
             "count",
-            tuple(float(sum(p.state == "not done" for p in a.places)) for a in judged),
+            tuple(float(one.not_done) for one in answers),
         ),
         Figure(
             "hiding places",

@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from simulator.assessment.summary import plain
-from simulator.studies.comparison import MOST_NAMED, Changed, Comparison, Figure, Reading
+from simulator.studies.comparison import MOST_NAMED, Answer, Changed, Comparison, Figure, Reading
 from simulator.units import System, format_quantity, format_small_length
 
 #: What a field study found, told wherever the things in a dwelling differ.
@@ -152,13 +152,26 @@ def shown(figure: Figure, value: float, units: System, found: Comparison, number
     if figure.quantity == "share":
         return f"{100.0 * value:.1f} %"
     if figure.quantity == "count":
-        whole = int(_figure(found, "hiding places").values[number])
-        return f"{value:.0f} of {whole}"
+        return f"{value:.0f} of {len(found.answers[number].places)}"
     if figure.quantity == "litres":
-        return f"{value:,.0f} l" if value >= 10.0 else f"{value:.1f} l"
+        return litres_text(value)
     if figure.quantity == "kWh":
         return f"{value:.1f} kWh"
     return format_quantity(value, figure.quantity, units)
+
+
+def litres_text(litres: float) -> str:
+    """Return litres as text, in both systems of units.
+
+    >>> litres_text(1845.2), litres_text(3.21)
+    ('1,845 l', '3.2 l')
+    """
+    return f"{litres:,.0f} l" if litres >= 10.0 else f"{litres:.1f} l"
+
+
+def not_done_text(answer: Answer) -> str:
+    """Return how many of an answer's hiding places are not done."""
+    return f"{answer.not_done} of {len(answer.places)}"
 
 
 def _band(figure: Figure, band: float, units: System) -> str:

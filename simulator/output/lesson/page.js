@@ -9,10 +9,15 @@
   let viewer = null;
   let controls = null;
   let wanted = null;
+  let chapter = null;
 
-  async function show(key) {
+  async function show() {
+    const [option] = at("state").selectedOptions;
+    const key = option.value;
     wanted = key;
+    chapter = option.dataset.chapter;
     const room = data.rooms[key];
+    at("not-done").textContent = `Hiding places not done when the run ends: ${room.not_done}`;
     listSpots(room);
     if (!isAble || !room.packed) {
       showStill(room);
@@ -62,8 +67,9 @@
   function tellNow() {
     const room = data.rooms[wanted];
     const n = nearest(room.times, viewer.time);
-    at("now").textContent = `After ${timeText(viewer.time)}: ${room.cold[n].toFixed(0)} % of the `
-      + `hiding volume below ${data.fifty}, coldest place ${temperatureText(room.coldest[n], data.units)}`;
+    at("now").textContent = `After ${timeText(viewer.time)}: ${data.cold[chapter][wanted][n]} below `
+      + `${data.fifty}, in the hiding places that all '${chapter}' states have; coldest place `
+      + temperatureText(room.coldest[n], data.units);
   }
 
   function listSpots(room) {
@@ -89,6 +95,6 @@
     }
   }
 
-  at("state").addEventListener("change", () => show(at("state").value));
-  show(at("state").value);
+  at("state").addEventListener("change", show);
+  show();
 })();

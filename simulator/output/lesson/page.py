@@ -13,15 +13,17 @@ import numpy as np
 from markupsafe import Markup
 
 from simulator.assessment.cautions import CAUTIONS
+from simulator.grid.grid import IntArray
 from simulator.output.field_file import current_versions
-from simulator.output.lesson.curves import cold_share_svg
+from simulator.output.lesson.curves import cold_litres_svg
 from simulator.output.lesson.gathered import Chapter, Lesson, Shown
 from simulator.output.lesson.pictures import main_states, still
 from simulator.output.side_panel import short_words
 from simulator.output.viewer.pack import Fineness, pack
 from simulator.output.viewer.script import viewer_script
 from simulator.output.whole_file import whole_file
-from simulator.studies.comparison import COMMON_LITRES
+from simulator.studies.comparison import COMMON_LITRES, Answer, cold_litres_in
+from simulator.studies.comparison_words import litres_text, not_done_text
 from simulator.studies.comparison_words import shown as figure_text
 from simulator.studies.lesson_words import sentences
 from simulator.units import System, format_quantity, format_small_length, whole_degrees
@@ -47,14 +49,12 @@ LADDER: tuple[tuple[Fineness, Fineness | None], ...] = (
     (COARSEST, None),
 )
 
-#: Figures in the tables, by their names in a comparison.
+#: Figures in the tables, by their names in a comparison. No shares and no means of the hiding
+#: volume: both look better when loose things that warm easily are brought in.
 COLUMNS = (
-    "volume below 50 °C",
-    "volume below 50 °C, litres",
     COMMON_LITRES,
-    "coldest hiding place",
-    "mean of hiding places",
     "hiding places not done",
+    "coldest hiding place",
     "all done",
     "energy of the whole run",
 )
@@ -150,6 +150,7 @@ def _rendered(
         "rooms": {
             key: _room_table(one, stills[key], packed.get(key)) for key, one in rooms.items()
         },
+        "cold": {chapter.series.name: _cold(chapter) for chapter in lesson.chapters},
     }
     first = next(iter(rooms.values())).answer
     return template.render(
@@ -178,7 +179,7 @@ def _script_json(data: Any) -> str:
 
 def _room_table(one: Shown, picture: str, packed: str | None) -> dict[str, Any]:
     answer = one.answer
-    picked = np.unique(np.rint(np.linspace(0, answer.time.size - 1, 61)).astype(int))
+    picked = _picked(answer)
     judged = answer.assessment
     return {
         "key": one.key,
@@ -186,9 +187,27 @@ def _room_table(one: Shown, picture: str, packed: str | None) -> dict[str, Any]:
         "still": picture,
         "packed": packed,
         "times": answer.time[picked].round(0).tolist(),
-        "cold": (100.0 * judged.fraction_below_50[picked]).round(1).tolist(),
         "coldest": judged.coldest[picked].round(1).tolist(),
+        "not_done": not_done_text(answer),
         "spots": [{"id": str(s.rank), "words": short_words(s)} for s in judged.cold_spots],
+    }
+
+
+def _picked(answer: Answer) -> IntArray:
+    """Return which times of an answer the page has."""
+    picked: IntArray = np.rint(np.linspace(0, answer.time.size - 1, 61)).astype(np.int64)
+    return np.unique(picked)
+
+
+def _cold(chapter: Chapter) -> dict[str, list[str]]:
+    """Return the litres below 50 °C of each run, in the places that all the chapter's states have.
+
+    The same run counts other places in another chapter.
+    """
+    common = chapter.found.common
+    return {
+        one.key: [litres_text(x) for x in cold_litres_in(one.answer, common)[_picked(one.answer)]]
+        for one in chapter.shown
     }
 
 
@@ -212,7 +231,7 @@ def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
                 "spots": [_spot(spot, units) for spot in one.answer.assessment.cold_spots],
             }
         )
-    words = f"{chapter.series.name}: share of the hiding volume below {fifty} against time"
+    words = f"Litres below {fifty} against time, in the hiding places that all these states have"
     return {
         "name": chapter.series.name,
         "words": chapter.series.words,
@@ -220,7 +239,12 @@ def _chapter(chapter: Chapter, units: System) -> dict[str, Any]:
         "when": format_quantity(found.moment, "time", units),
         "heads": [name.replace("50 °C", kept_together) for name in COLUMNS],
         "states": rows,
-        "curves": Markup(cold_share_svg([one.answer for one in chapter.shown], words)),
+        "figure": words,
+        "curves": Markup(
+            cold_litres_svg(
+                found.answers, found.common, f"{chapter.series.name}: {words[0].lower()}{words[1:]}"
+            )
+        ),
     }
 
 

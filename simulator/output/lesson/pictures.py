@@ -68,7 +68,8 @@ def _tell(on_picture: Callable[[str], None] | None, path: Path) -> None:
 def draw_chapter(chapter: Chapter, path: Path, *, units: System) -> Path:
     """Write the chapter's main states side by side; return the path."""
     main = main_states(chapter)
-    found = compare([chapter.shown[n].answer for n in main], chapter.found.moment)
+    whole = chapter.found
+    found = compare([chapter.shown[n].answer for n in main], whole.moment, whole.common)
     rooms = [chapter.shown[n].room for n in main]
     return draw_comparison(found, rooms, path, units=units, title=chapter.series.words)
 

@@ -18,7 +18,7 @@ from simulator.output.comparison_picture import Room
 from simulator.output.kept_results import KeptResults
 from simulator.output.lesson import page as page_module
 from simulator.output.lesson.animation import animate
-from simulator.output.lesson.curves import HEIGHT, cold_share_svg
+from simulator.output.lesson.curves import BOTTOM, HEIGHT, TOP, cold_litres_svg
 from simulator.output.lesson.gathered import Chapter, Lesson, Shown
 from simulator.output.lesson.lesson_runs import Turn, lesson_results
 from simulator.output.lesson.page import LARGEST, Page, lesson_page, write_page
@@ -35,17 +35,21 @@ SPOTS = [
     ((0.3, 0.7, 0.3), 0.004, "bed", "mattress, inside", "room"),
     ((1.9, 1.5, 0.1), 0.001, "room", "baseboard, east wall", "room"),
 ]
+PILE = ((1.0, 0.3, 0.3), 0.080, "pile", "clutter, inside", "room")
 BED = SolidPart("bed", "mattress", Box((0.6, 0.8, 0.3), (0.8, 0.8, 0.2)), FOAM, Refuge.THROUGHOUT)
 TITLE = "Room of <Mr & Mrs Nobody>"
 
 
-def chapter(name: str, states: dict[str, tuple[float, float]]) -> Chapter:
-    """A chapter whose states end at these temperatures of their two hiding places [°C]."""
+def chapter(name: str, states: dict[str, tuple[float, ...]]) -> Chapter:
+    """A chapter whose states end at these temperatures of their two hiding places [°C].
+
+    A state with a third temperature has a pile, which is a hiding place of 80 litres, as well.
+    """
     case = box_room((2.0, 1.6, 1.2), parts=(BED,), furniture_words={"bed": "bed"})
-    grid = open_grid(case, SPOTS)
     time = np.linspace(0.0, 6 * 3600.0, 37)
     shown = []
     for word, ends in states.items():
+        grid = open_grid(case, [*SPOTS, PILE][: len(ends)])
         course = 20.0 + np.linspace(0.0, 1.0, 37)[:, None] * (np.array(ends) - 20.0)
         history = hand_history(case, grid, time, course, frames=7)
         judged = assess(case, grid, history)
@@ -77,10 +81,15 @@ def no_stills(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(page_module, "still", lambda *_, **__: b"")
 
 
-def rooms_in(text: str) -> dict[str, Any]:
+def data_in(text: str) -> dict[str, Any]:
     found = re.search(r'id="data">(.*?)</script>', text, re.DOTALL)
     assert found is not None
-    rooms: dict[str, Any] = json.loads(found[1])["rooms"]
+    data: dict[str, Any] = json.loads(found[1])
+    return data
+
+
+def rooms_in(text: str) -> dict[str, Any]:
+    rooms: dict[str, Any] = data_in(text)["rooms"]
     return rooms
 
 
@@ -105,9 +114,17 @@ def test_the_page_tells_the_numbers_of_its_runs(page: str, lesson: Lesson) -> No
     assert list(rooms) == list(lesson.rooms())
     for key, one in lesson.rooms().items():
         judged = one.answer.assessment
-        assert rooms[key]["cold"][-1] == round(100.0 * float(judged.fraction_below_50[-1]), 1)
+        undone = sum(place.state == "not done" for place in judged.places)
+        assert rooms[key]["not_done"] == f"{undone} of 2"
         assert rooms[key]["packed"]
-    assert "Each step alone: step 1 4 l." in page
+    cold = data_in(page)["cold"]
+    # 4 l under 30 °C of the mattress, 1 l behind the baseboard.
+    assert [cold["preparation"][f"preparation-{n}"][-1] for n in range(3)] == [
+        "5.0 l",
+        "4.0 l",
+        "0.0 l",
+    ]
+    assert "Each step alone: step 1 4.0 l." in page
     assert "Left out: x: no" in page
 
 
@@ -135,8 +152,35 @@ def test_sentences_tell_the_extremes_and_what_is_not_known(lesson: Lesson) -> No
     fans = lesson.chapters[1]
     assert extremes(fans.series, fans.found) == (2, 1)
     words = " ".join(sentences(fans.series, fans.found, "si"))
-    assert "'corners' leaves the least (0.0 %) and 'low' the most (80.0 %)" in words
+    assert "'corners' leaves the least (0.0 l) and 'low' the most (4.0 l)" in words
     assert "cannot be told apart" in words
+
+
+@pytest.mark.usefixtures("no_stills")
+def test_loose_things_that_warm_easily_make_no_state_look_better() -> None:
+    """A warm pile lowers the share of what is cold; the places that all states have are colder."""
+    one = chapter("clutter", {"no clutter": (60.0, 40.0), "stuffed": (40.0, 40.0, 60.0)})
+    bare, stuffed = (state.answer.assessment for state in one.shown)
+    assert stuffed.fraction_below_50[-1] < 0.5 * bare.fraction_below_50[-1]
+    text = lesson_page(Lesson(TITLE, 0.2, (one,))).text
+    cold = data_in(text)["cold"]["clutter"]
+    assert [cold[f"clutter-{n}"][-1] for n in range(2)] == ["1.0 l", "5.0 l"]
+    assert re.findall(r'<th scope="row">[^<]*</th><td>([^<]*)</td>', text) == ["1.0 l", "5.0 l"]
+    assert "when the run ends: no clutter 1 of 2; stuffed 2 of 3." in text
+    told = re.sub(r"<(script|style).*?</\1>", "", text, flags=re.DOTALL)
+    assert "share of the hiding volume" not in told.lower()
+    assert "mean of hiding places" not in told
+
+
+def test_the_curves_begin_alike_and_end_at_the_litres_that_all_states_have() -> None:
+    one = chapter("clutter", {"no clutter": (60.0, 40.0), "stuffed": (40.0, 40.0, 60.0)})
+    svg = cold_litres_svg(one.found.answers, one.found.common, "words")
+    marks = re.findall(r'text-anchor="end">([^<]*)<', svg)
+    assert marks == ["0 l", "1 l", "2 l", "3 l", "4 l", "5 l"]
+    curves = re.findall(r'd="M([^"]*)" fill="none"', svg)
+    ends = [[float(curve.split("L")[n].split()[1]) for n in (0, -1)] for curve in curves]
+    assert [end[0] for end in ends] == [TOP, TOP]
+    assert [end[1] for end in ends] == pytest.approx([BOTTOM - (BOTTOM - TOP) / 5.0, TOP], abs=0.06)
 
 
 @pytest.mark.usefixtures("no_stills")
@@ -159,7 +203,7 @@ def test_main_states_are_no_single_steps(lesson: Lesson) -> None:
 
 def test_names_at_the_ends_of_curves_keep_apart_and_inside(lesson: Lesson) -> None:
     many = [one.answer for c in lesson.chapters for one in c.shown] * 2
-    svg = cold_share_svg(many, "words")
+    svg = cold_litres_svg(many, lesson.chapters[0].found.common, "words")
     places = sorted(float(y) for y in re.findall(r'x="586" y="([\d.]+)"', svg))
     assert len(places) == len(many)
     assert np.diff(places).min() > 13.0
@@ -167,10 +211,13 @@ def test_names_at_the_ends_of_curves_keep_apart_and_inside(lesson: Lesson) -> No
 
 
 def test_times_below_the_curves_are_plain(lesson: Lesson) -> None:
-    answers = [one.answer for one in lesson.chapters[0].shown]
+    answers, common = (
+        [one.answer for one in lesson.chapters[0].shown],
+        lesson.chapters[0].found.common,
+    )
     short = [replace(one, time=one.time * 4500.0 / one.time[-1]) for one in answers]
     for some, times in ((answers, ["0", "1 h", "6 h"]), (short, ["0", "15 min", "1 h 15 min"])):
-        told = re.findall(r'text-anchor="middle">([^<]*)<', cold_share_svg(some, "words"))
+        told = re.findall(r'text-anchor="middle">([^<]*)<', cold_litres_svg(some, common, "words"))
         assert [told[0], told[1], told[-1]] == times
 
 
@@ -183,7 +230,8 @@ def plans_only(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.usefixtures("plans_only")
 def test_the_film_shows_both_states_at_each_moment(lesson: Lesson, tmp_path: Path) -> None:
     first, _, last = lesson.chapters[0].shown
-    with Image.open(animate(first, last, tmp_path / "film.webp", most_frames=2)) as film:
+    common = lesson.chapters[0].found.common
+    with Image.open(animate(first, last, common, tmp_path / "film.webp", most_frames=2)) as film:
         assert film.n_frames == 2
         frames = []
         for number in range(2):
@@ -214,9 +262,10 @@ def test_the_page_opens_offline_and_answers(page: str, lesson: Lesson, tmp_path:
         assert shown.locator("#spots button[aria-pressed='true']").count() == 1
         shown.select_option("#state", "fans-2")
         shown.wait_for_selector("html[data-shown='fans-2']")
-        assert "After 6 h: 0 % of the hiding volume" in shown.locator("#now").inner_text()
+        assert "After 6 h: 0.0 l below 50 °C" in shown.locator("#now").inner_text()
+        assert "not done when the run ends: 0 of 2" in shown.locator("#not-done").inner_text()
         shown.locator("#panel input[type=range]").first.fill("0")
-        assert "After 0 min: 100 %" in shown.locator("#now").inner_text()
+        assert "After 0 min: 5.0 l below" in shown.locator("#now").inner_text()
         assert shown.locator("button[title]").first.is_visible()
     assert [request for request in watched.requests if not request.startswith("data:")] == [
         path.as_uri()
