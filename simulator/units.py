@@ -398,6 +398,16 @@ def format_small_length(size: float, system: System = "si") -> str:
     return f"{size / INCH:.2f} in" if system == "us" else format_quantity(size, "length")
 
 
+def length_in_both(length: float) -> str:
+    """Return a length [m] in both systems, where the reader's is not known: to the mm, and 1/4 in.
+
+    >>> length_in_both(0.127), length_in_both(1.0)
+    ('0.127 m (5 in)', '1 m (3 ft 3.25 in)')
+    """
+    metres = f"{length:.3f}".rstrip("0").rstrip(".")
+    return f"{metres} m ({_feet_and_inches(length)})"
+
+
 def kilowatts(watts: float) -> str:
     """Return a power in kW in both systems, as plates and circuits have it.
 

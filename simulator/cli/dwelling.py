@@ -2,11 +2,15 @@
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from simulator.cli.options import json_option
+from simulator.cli.options import json_option, units_option
 from simulator.output.overwriting import refuse_to_overwrite
+
+if TYPE_CHECKING:
+    from simulator.units import System
 
 
 @click.command(short_help="Write a furnished dwelling drawn from a seed.")
@@ -17,13 +21,15 @@ from simulator.output.overwriting import refuse_to_overwrite
     help="Folder for its files.  [default: ./dwelling_SEED]",
 )
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
+@units_option
 @json_option
-def dwelling(seed: int, out: Path | None, force: bool, as_json: bool) -> None:
+def dwelling(seed: int, out: Path | None, force: bool, units: "System", as_json: bool) -> None:
     """Write a drawn dwelling, as found and prepared, with heaters and no fans: invented content.
 
     The same seed gives the same files. `roomsoak check` and `roomsoak run` take its case files.
     """
     from simulator.studies.random_dwellings.random_dwelling import random_dwelling
+    from simulator.units import format_quantity, parse_quantity
 
     drawn = random_dwelling(seed)
     folder = out or Path(f"dwelling_{seed}")
@@ -36,7 +42,11 @@ def dwelling(seed: int, out: Path | None, force: bool, as_json: bool) -> None:
         facts = {"seed": seed, "kind": drawn.kind, "area_m2": drawn.area, **drawn.facts}
         click.echo(json.dumps({**facts, "cases": cases}))
         return
-    words = ", ".join(drawn.facts.values())
-    click.echo(f"{drawn.kind} of {drawn.area:.0f} m², {words}", err=True)
+    outdoors = format_quantity(
+        parse_quantity(drawn.facts["outdoors"], "temperature"), "temperature", units
+    )
+    words = ", ".join({**drawn.facts, "outdoors": f"{outdoors} outdoors"}.values())
+    area = format_quantity(drawn.area, "area", units)
+    click.echo(f"{drawn.kind} of {area}, {words}", err=True)
     for path in cases:
         click.echo(path)

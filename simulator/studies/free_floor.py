@@ -8,7 +8,7 @@ where that is: "0.40 m from the west wall, 0.40 m from the south wall".
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,13 +110,20 @@ def free_floor(case: Case, room_name: str, *, ignore: Iterable[str] = ()) -> Fre
     return FreeFloor(room, x, y, gap)
 
 
-def in_words(room: Room, at: Spot) -> str:
-    """Return where a spot lies, measured from the nearer wall each way."""
+def _to_the_centimetre(length: float) -> str:
+    return f"{length:.2f} m"
+
+
+def in_words(room: Room, at: Spot, told: Callable[[float], str] = _to_the_centimetre) -> str:
+    """Return where a spot lies, measured from the nearer wall each way.
+
+    ``told`` puts a distance [m] in words.
+    """
     words = []
     for axis, (low, high) in enumerate((("west", "east"), ("south", "north"))):
         length = room.size[axis]
         wall, far = (low, at[axis]) if at[axis] <= 0.5 * length else (high, length - at[axis])
-        words.append(f"{far:.2f} m from the {wall} wall")
+        words.append(f"{told(far)} from the {wall} wall")
     return ", ".join(words)
 
 

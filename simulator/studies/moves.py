@@ -22,6 +22,7 @@ from simulator.case.parts import AirMover, HeatedJet, Vector
 from simulator.studies.fan_layout import FAN_VOLTAGE
 from simulator.studies.free_floor import free_floor, in_words, reach
 from simulator.studies.layout import fan_voltage
+from simulator.units import length_in_both
 
 #: Worst places that fans and heaters are turned to, and that a fan more is set beside.
 MOST_AIMS, MOST_FANS_MORE = 3, 2
@@ -152,8 +153,8 @@ def fans_more(case: Case, answer: Assessment) -> Iterator[Move]:
             values[f"layout.circuit.{case.circuits[index].name}.loads"] = [*loads, name]
             plugged = f", plugged into {case.circuits[index].name}"
         words = (
-            f"set up {name} {in_words(room, at)}, turned to {turn:.0f}°{_tilted(tilt)}, at "
-            f"{_short(spot)}{plugged}"
+            f"set up {name} in the {room.name}, {in_words(room, at, length_in_both)}, turned to "
+            f"{turn:.0f}°{_tilted(tilt)}, at {_short(spot)}{plugged}"
         )
         yield Move(words, ("equipment",), values)
 
@@ -164,8 +165,8 @@ def windows(case: Case, answer: Assessment) -> Iterator[Move]:
         boarded = f"boarded_{window.envelope.construction.name}"
         if boarded in CONSTRUCTIONS and "." not in window.name and window.opening == 0.0:
             yield Move(
-                f"{window.name}: cover it with a 25 mm foil-faced foam board, taped at its edges "
-                "(a board that its maker allows this heat)",
+                f"{window.name}: cover it with a 25 mm (1 in) foil-faced foam board, taped at "
+                "its edges (a board that its maker allows this heat)",
                 (window.name,),
                 {f"dwelling.window.{window.name}.construction": boarded},
             )

@@ -783,3 +783,16 @@ def test_check_lists_what_is_changed_during_the_run() -> None:
     found = call("check", str(case))
     assert "Changes during the run (3)" in found.stdout
     assert re.search(r"3 h 30 min\s+turn the mattress", found.stdout)
+
+
+def test_a_drawn_dwelling_is_told_in_the_units_asked_for(tmp_path: Path) -> None:
+    told = {
+        units: call(
+            "dwelling", "--seed", "7", "--out", f"{tmp_path / units}", "--units", units
+        ).stderr
+        for units in ("si", "us")
+    }
+    assert " m², " in told["si"] and told["si"].rstrip().endswith(" °C outdoors")
+    assert " ft², " in told["us"] and told["us"].rstrip().endswith(" °F outdoors")
+    for one in (tmp_path / "si").iterdir():
+        assert one.read_text() == (tmp_path / "us" / one.name).read_text()

@@ -19,6 +19,7 @@ from simulator.studies.free_floor import (
     radius_of_fan,
     reach,
 )
+from simulator.units import length_in_both
 from tests.builders import WOOD, box_room, two_rooms
 
 GEOMETRIES = Path(__file__).parents[3] / "geometries"
@@ -84,6 +85,8 @@ def test_nearest_moves_no_further_than_it_must() -> None:
 def test_spots_are_told_from_the_nearer_walls() -> None:
     room = box_room((4.0, 3.0, 2.5)).dwelling.rooms[0]
     assert in_words(room, (3.5, 0.4)) == "0.50 m from the east wall, 0.40 m from the south wall"
+    both = in_words(room, (3.5, 0.4), length_in_both)
+    assert both.startswith("0.5 m (1 ft 7.75 in) from the east wall, 0.4 m (1 ft 3.75 in) from")
 
 
 @pytest.mark.parametrize("name", ["bedroom_prepared", "studio_as_found", "hotel_twin_prepared"])

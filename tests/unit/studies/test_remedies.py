@@ -87,7 +87,8 @@ def test_the_moves_of_crews_are_found_in_a_furnished_bedroom() -> None:
         "boxes: take it out and treat it elsewhere",
         "fan 1: turn it to",
         "heater",
-        "set up fan",
+        "set up fan 5 in the bedroom, ",
+        " in) from the ",
         "window: cover it",
     ):
         assert any(asked in one for one in words), asked
