@@ -94,11 +94,14 @@ def run(
     verbose: bool,
 ) -> None:
     """Simulate CASE and print when each hiding place is done and which stay cold."""
+    from simulator.assessment.plan_warnings import plan_warnings
     from simulator.case.load import load
     from simulator.case.size import check_size
 
     case = load(case_path)
     check_size(case, cell_size)
+    for warning in plan_warnings(case, units):
+        click.echo(f"warning: {warning}", err=True)
     if dry_run:
         _print_estimate(case, cell_size, as_json=as_json)
         return

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.assessment.harm import HarmVerdict, foreseen_harm
+from simulator.assessment.plan_warnings import plan_warnings
 from simulator.assessment.power import PowerSheet, planned_power
 from simulator.assessment.power_words import circuit_warnings
 from simulator.case.as_written import equipment_of
@@ -71,6 +72,7 @@ def understand(case: Case, units: System) -> Understanding:
     least = needed / power if power > 0.0 else np.inf
     warnings = (
         *circuit_warnings(sheet, units),
+        *plan_warnings(case, units),
         *_heating_warnings(case, equipment, float(least), units),
         *_limit_warnings(case, units),
         *case.notes,

@@ -4,6 +4,7 @@ from typing import Any
 
 from simulator.assessment.harm import foreseen_harm
 from simulator.assessment.harm_words import harm_lines
+from simulator.assessment.plan_warnings import plan_warnings
 from simulator.assessment.power import BASIS, planned_power
 from simulator.assessment.power_words import circuit_warnings, cord_lines, plan_lines
 from simulator.assessment.readiness import readiness
@@ -34,7 +35,7 @@ def readiness_view(case: Case, units: System) -> dict[str, Any]:
             }
             for circuit in sheet.circuits
         ],
-        "warnings": circuit_warnings(sheet, units),
+        "warnings": [*plan_warnings(case, units), *circuit_warnings(sheet, units)],
         "plan": [*plan_lines(sheet.plan), *cord_lines(sheet.cords, units)],
         "basis": BASIS,
         "harm": list(harm_lines(foreseen_harm(case), units, _MOST_HARM)),

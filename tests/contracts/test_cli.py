@@ -240,6 +240,21 @@ guards_air_limit = true
     assert "off at the air limit by high" in told
 
 
+def test_a_room_that_begins_hotter_than_the_target_is_told_and_not_refused(
+    folder: Path, cold: None
+) -> None:
+    path = folder / "hot.toml"
+    text = SOUND.read_text()
+    start = re.search(r'^start = "(.*)"', text, re.MULTILINE)
+    assert start is not None
+    path.write_text(text.replace(start[0], 'start = "68 degC"'))
+    words = "68.0 °C at the start, before any heat"
+    assert words in " ".join(call("check", str(path)).stdout.split())
+    ran = call("run", str(path), *CELL, "--no-picture", "--no-companion")
+    assert ran.exit_code == 3
+    assert f"warning: {words}" in ran.stderr
+
+
 def test_check_as_json_agrees_with_the_case() -> None:
     result = call("check", str(SOUND), "--json", "--cautions")
     table = json.loads(result.stdout)
