@@ -32,13 +32,16 @@ def block_pockets(
 
     Boards that fill most of a cell's section seal it off from its neighbours; what is left in it is
     a gap narrower than a cell, such as that under a chair. Faces then look across it as across any
-    other gap, and a draught reaches them if it is open at an edge. The main space of a room stays.
+    other gap, and a draught reaches them if it is open at an edge. The main space of a room stays,
+    and so does air with loose stuff in it: that of drawers which stand open would else touch no air
+    and stay as cold as it was.
     """
     space = connected_air(fill.is_open, closed)
     is_air = space >= 0
     cells = np.bincount(space[is_air], minlength=1)
     with_stuff = np.bincount(space[is_air], fill.stuff[is_air] > 0.0, minlength=cells.size)
-    is_pocket = with_stuff == cells
+    with_loose = np.bincount(space[is_air], fill.porous_extent[is_air] > 0.0, minlength=cells.size)
+    is_pocket = (with_stuff == cells) & (with_loose == 0)
     is_pocket[np.unique(space[main_spaces(space, fill.air_volume, labels)])] = False
     is_blocked = is_air & is_pocket[space]
     return _blocked(fill, closed, is_blocked)

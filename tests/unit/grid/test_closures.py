@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,6 +10,8 @@ from builders import box_room, solid, wardrobe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from simulator.case.load import load
+from simulator.case.parts import PorousPart
 from simulator.grid.regions import connected_air
 from simulator.grid.voxelise import voxelise
 
@@ -197,3 +200,21 @@ def test_a_dwelling_without_air_has_no_closed_faces():
     grid = voxelise(box_room((0.4, 0.4, 0.4), parts=[full]), 0.1)
     assert not grid.is_open.any()
     assert not (grid.closed_x.any() or grid.closed_y.any() or grid.closed_z.any())
+
+
+@pytest.mark.parametrize(
+    ("case", "cell_size"),
+    [
+        ("bedroom_prepared", 0.20),  # a third of the load touched no air and stayed at 20 °C
+        ("bedroom_prepared", 0.15),
+        ("two_bedroom_flat_prepared", 0.20),
+    ],
+)
+def test_loads_of_open_drawers_keep_their_air_on_coarse_cells(case, cell_size):
+    case = load(Path(__file__).parents[3] / "geometries" / f"{case}.toml")
+    grid = voxelise(case, cell_size)
+    is_drawer = np.array([isinstance(p, PorousPart) and "drawer" in p.name for p in case.parts])
+    node = np.flatnonzero(is_drawer[grid.solids.part])
+    extent = grid.solids.extent[node]
+    served = np.isin(node, grid.surfaces.solid)  # these give heat to the air of their cell
+    assert extent @ served > 0.97 * extent.sum()  # the rest lies in cells that boards fill
