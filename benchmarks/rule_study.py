@@ -37,10 +37,12 @@ the rules are common practice without a source, or our own, as the tables say.
 CELL_SIZES = """All rows of this page are by the program of ff995c2, whose refrigerators stood flush
 on the floor: one reason why no run finishes. Now they have feet, and the floor under them comes to
 40 to 48 °C in ten hours in two studios where it stayed at 21; floors under fitted cabinets and
-baseboards on cold walls are not done there either. On cells of 0.20 m the mean times of every
-dwelling and rule in twenty studios ranked like those on 0.10 m (0.971), but the rules' means did
-not (0.857: rules that differ by less than a quarter of an hour changed places); a run took 4.1 s
-there. So this study has cells of 0.15 m. In one dwelling differences of a few tenths of an hour
+baseboards on cold walls are not done there either. It also sealed the loads of some open drawers
+off from the air on such cells: in the shipped bedroom on 0.15 m a dresser's load came to 28 °C
+where the mended program has 43 and cells of 0.10 m have 50. On cells of 0.20 m the mean times of
+every dwelling and rule in twenty studios ranked like those on 0.10 m (0.971), but the rules' means
+did not (0.857: rules that differ by less than a quarter of an hour changed places); a run took 4.1
+s there. So this study has cells of 0.15 m. In one dwelling differences of a few tenths of an hour
 mean nothing: the mean times of single runs on 0.15 and on 0.10 m differ by 0.3 h (standard
 deviation, after each dwelling's own mean)."""
 
