@@ -169,8 +169,9 @@ class Problems:
     def _raise(self) -> NoReturn:
         lines = list(dict.fromkeys(self._lines))
         shown = lines[:MOST_PROBLEMS]
-        if len(lines) > MOST_PROBLEMS:
-            shown.append(f"... and {len(lines) - MOST_PROBLEMS} more problems")
+        more = lines[MOST_PROBLEMS:]
+        if more:  # to count a single one takes a line as well
+            shown.append(more[0] if len(more) == 1 else f"... and {len(more)} more problems")
         raise CaseError("\n".join(shown), short=self._first)
 
 

@@ -5,10 +5,11 @@ compass: x runs east, y north, z up. Where a side faces another room across a pa
 partition counts and not the side's own construction.
 """
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
+from simulator.case.constructions import CONSTRUCTIONS
 from simulator.case.fields import (
     AirChange,
     Conductivity,
@@ -80,12 +81,25 @@ class SideRecord(Record):
     )
 
 
+def _side(*ends: str) -> Any:
+    """Return the field of a side, with the ready constructions that suit it."""
+    suited = [name for name in CONSTRUCTIONS if name.endswith(ends)]
+    return Field(
+        default=None,
+        description="{ construction, behind }",
+        json_schema_extra={"ready": {"construction": ", ".join(suited)}},
+    )
+
+
+_WALL, _FLOOR, _CEILING = _side("_wall"), _side("_floor", "_on_ground"), _side("_ceiling")
+
+
 class ShellRecord(Record):
     """The usual walls, floor and ceiling, for rooms that do not say otherwise."""
 
-    walls: SideRecord | None = Field(default=None, description="{ construction, behind }")
-    floor: SideRecord | None = Field(default=None, description="{ construction, behind }")
-    ceiling: SideRecord | None = Field(default=None, description="{ construction, behind }")
+    walls: SideRecord | None = _WALL
+    floor: SideRecord | None = _FLOOR
+    ceiling: SideRecord | None = _CEILING
 
 
 class RoomRecord(ShellRecord):
@@ -97,10 +111,10 @@ class RoomRecord(ShellRecord):
     )
     elevation: Length = Field(default=0.0, description="height of its floor above the first floor")
     size: Size = Field(description="inner size [x, y, height], such as ['4.2 m', '3.6 m', '8 ft']")
-    west: SideRecord | None = Field(default=None, description="{ construction, behind }")
-    east: SideRecord | None = Field(default=None, description="{ construction, behind }")
-    south: SideRecord | None = Field(default=None, description="{ construction, behind }")
-    north: SideRecord | None = Field(default=None, description="{ construction, behind }")
+    west: SideRecord | None = _WALL
+    east: SideRecord | None = _WALL
+    south: SideRecord | None = _WALL
+    north: SideRecord | None = _WALL
 
 
 class DoorwayRecord(Record):

@@ -1,6 +1,6 @@
 """Pydantic's refusals in our own words: what is wrong, what is allowed, the nearest valid name."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -18,10 +18,21 @@ def read_record(model: type[RecordType], table: Table, problems: Problems) -> Re
     try:
         return model.model_validate(dict(table.data))
     except ValidationError as error:
-        for details in error.errors(include_url=False):
+        found = error.errors(include_url=False)
+        for details in found:
+            if _follows_from_others(details, found):
+                continue
             key = _key(details)
             problems.add(table, key, _message(details, model, table.data, key))
     return None
+
+
+def _follows_from_others(details: ErrorDetails, found: Sequence[ErrorDetails]) -> bool:
+    """Return whether a list is only too short because entries of it were refused."""
+    place = details["loc"]
+    return details["type"] == "too_short" and any(
+        len(other["loc"]) > len(place) and other["loc"][: len(place)] == place for other in found
+    )
 
 
 def _key(details: ErrorDetails) -> KeyPath:
@@ -116,7 +127,17 @@ def _missing(model: type[BaseModel], key: KeyPath) -> str:
     table = model_at(model, key[:-1])
     info = table.model_fields.get(last) if table is not None else None
     what = f" ({info.description})" if info is not None and info.description else ""
-    return f"missing; give '{last}'{what}"
+    ready = _ready(model, key)
+    return f"missing; give '{last}'{what}" + (f"; ready: {ready}" if ready else "")
+
+
+def _ready(model: type[BaseModel], key: KeyPath) -> str:
+    """Return the names that suit a missing key by the field that its table stands in."""
+    holder = model_at(model, key[:-2])
+    info = holder.model_fields.get(str(key[-2])) if holder is not None and len(key) > 1 else None
+    extra = info.json_schema_extra if info is not None else None
+    named = extra.get("ready") if isinstance(extra, dict) else None
+    return str(named.get(str(key[-1]), "")) if isinstance(named, dict) else ""
 
 
 def _unknown(model: type[BaseModel], key: KeyPath) -> str:

@@ -19,6 +19,7 @@ from simulator.case.fields import (
     TemperatureRate,
     refusal,
 )
+from simulator.units import whole_degrees
 
 #: Shortest and longest run [s] (estimate: below and beyond, the plan of a day is mistyped).
 SHORTEST_HORIZON, LONGEST_HORIZON = 60.0, 10 * 86400.0
@@ -196,6 +197,15 @@ class PhaseRecord(Record):
         )
 
 
+def _told(celsius: float) -> str:
+    """Return a temperature in both systems: a file may be written in either.
+
+    >>> _told(65.5556)
+    '65.6 °C (150 °F)'
+    """
+    return " (".join(whole_degrees(celsius, units) for units in ("si", "us")) + ")"
+
+
 class TreatmentRecord(Record):
     """The treatment as a file says it; the defaults are common practice, no source."""
 
@@ -223,15 +233,28 @@ class TreatmentRecord(Record):
     @model_validator(mode="after")
     def _limits_in_order(self) -> "TreatmentRecord":
         if self.air_limit < self.target:
+            if "air_limit" not in self.model_fields_set:
+                raise refusal(
+                    "target",
+                    f"{_told(self.target)} is above the default of air_limit, "
+                    f"{_told(self.air_limit)}; give air_limit too, at least the target",
+                )
             raise refusal(
                 "air_limit",
-                f"{self.air_limit:g} °C is below target ({self.target:g} °C); "
+                f"{_told(self.air_limit)} is below target, {_told(self.target)}; "
                 "it must be at least the target",
             )
         if self.thermostat > self.air_limit:
+            if "thermostat" not in self.model_fields_set:
+                raise refusal(
+                    "air_limit",
+                    f"{_told(self.air_limit)} is below the default of thermostat, "
+                    f"{_told(self.thermostat)}; give thermostat too, at most the limit",
+                )
+            default = "" if "air_limit" in self.model_fields_set else "the default of "
             raise refusal(
                 "thermostat",
-                f"{self.thermostat:g} °C is above air_limit ({self.air_limit:g} °C); "
+                f"{_told(self.thermostat)} is above {default}air_limit, {_told(self.air_limit)}; "
                 "it must be at most the limit",
             )
         if not SHORTEST_HORIZON <= self.horizon <= LONGEST_HORIZON:
@@ -254,7 +277,7 @@ class TreatmentRecord(Record):
             if phase.thermostat is not None and phase.thermostat > self.air_limit:
                 raise refusal(
                     ("phase", number, "thermostat"),
-                    f"{phase.thermostat:g} °C is above air_limit ({self.air_limit:g} °C); "
+                    f"{_told(phase.thermostat)} is above air_limit, {_told(self.air_limit)}; "
                     "it must be at most the limit",
                 )
             if phase.name in [other.name for other in self.phase[:number]]:

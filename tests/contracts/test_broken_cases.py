@@ -114,6 +114,18 @@ def test_several_faults_are_told_together_and_many_are_counted() -> None:
     assert lines[5].startswith("... and ") and lines[5].endswith(" more problems")
 
 
+def test_a_sixth_fault_is_told_and_not_counted() -> None:
+    text = SOUND.read_text()
+    for wrong in ("target", "air_limit", "thermostat", "band", "horizon", "name"):
+        text += f'{wrong}_of_it = "1 m"\n'
+    with pytest.raises(CaseError) as caught:
+        load_texts({"a": text}, "a")
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 6
+    assert "name_of_it" in lines[5]
+    assert "more problem" not in str(caught.value)
+
+
 def test_deep_nesting_is_refused() -> None:
     with pytest.raises(CaseError, match="nested too deep"):
         load_texts({"a": "x = " + "[" * 100_000}, "a")
