@@ -5,7 +5,8 @@ from typing import Any
 
 from simulator.assessment.summary import plain
 from simulator.studies.comparison import MOST_NAMED, Answer, Changed, Comparison, Figure, Reading
-from simulator.units import System, format_quantity, format_small_length
+from simulator.studies.grid_error import companion_cell_size
+from simulator.units import INCH, System, format_quantity, format_small_length
 
 #: What a field study found, told wherever the things in a dwelling differ.
 FIELD_STUDY = (
@@ -21,6 +22,12 @@ SHARED = (
     "by about 30 %, on both sides alike; that is in no band."
 )
 
+#: The smallest cells that are offered for a run [m].
+FINEST_CELL = 0.05
+
+#: Begins the table: counts hold where shares of the volume cannot be ranked.
+FIRST_ROW = "hiding places not done"
+
 
 def letters(count: int) -> list[str]:
     """Return what the answers are called for short: A, B, C, ..."""
@@ -31,7 +38,8 @@ def table(found: Comparison, units: System) -> list[list[str]]:
     """Return the rows of the table, its head first; every row begins with the figure's name."""
     names = letters(len(found.answers))
     rows = [["", *names]]
-    for figure in found.figures:
+    in_order = sorted(found.figures, key=lambda figure: figure.name != FIRST_ROW)
+    for figure in in_order:
         if figure.name == "hiding places":
             continue
         rows.append([_row_name(figure, units), *_cells(figure, found, units)])
@@ -60,15 +68,16 @@ def text_lines(found: Comparison, units: System) -> list[str]:
 
 
 def summary(found: Comparison, units: System) -> list[str]:
-    """Return the sentences that the numbers bear out, and their limits."""
+    """Return the sentences that the numbers bear out, the surest first, and their limits."""
     names = letters(len(found.answers))
     sentences = []
     for number, name in enumerate(names[1:], start=1):
         sentences += [
-            _finish(found, found.figures[0], number, name, units),
+            *_places(found.changed[number - 1], name, units),
+            _not_done(found, number, name),
+            _finish(found, _figure(found, "all done"), number, name, units),
             *_ensembles(found, number, name, units),
             _share(found, _figure(found, "volume below 50 °C"), number, name, units),
-            *_places(found.changed[number - 1], name, units),
         ]
     if len({one.cell_size for one in found.answers}) > 1:
         sizes = ", ".join(
@@ -138,7 +147,12 @@ def _cells(figure: Figure, found: Comparison, units: System) -> list[str]:
     for number, value in enumerate(figure.values):
         band = figure.bands[number] if figure.bands else math.nan
         told = shown(figure, value, units, found, number)
-        cells.append(f"{told} ± {_band(figure, band, units)}" if math.isfinite(band) else told)
+        if not math.isfinite(band):
+            cells.append(told)
+        elif figure.quantity == "share":
+            cells.append(f"{told}, {_share_ends(value, band)}")
+        else:
+            cells.append(f"{told} ± {_band(figure, band, units)}")
     return cells
 
 
@@ -174,9 +188,17 @@ def not_done_text(answer: Answer) -> str:
     return f"{answer.not_done} of {len(answer.places)}"
 
 
+def _share_ends(share: float, band: float) -> str:
+    """Return the ends of a share's band as text: none is below 0 or above 100 %.
+
+    >>> _share_ends(0.022, 0.087)
+    '0 to 10.9'
+    """
+    low, high = max(0.0, share - band), min(1.0, share + band)
+    return f"{100.0 * low:.1f}".removesuffix(".0") + f" to {100.0 * high:.1f}".removesuffix(".0")
+
+
 def _band(figure: Figure, band: float, units: System) -> str:
-    if figure.quantity == "share":
-        return f"{100.0 * band:.1f}"
     kind = "temperature difference" if figure.quantity == "temperature" else figure.quantity
     return format_quantity(band, kind, units)
 
@@ -189,7 +211,12 @@ def _finish(found: Comparison, figure: Figure, number: int, name: str, units: Sy
     pair = f"A {cells[0]}, {name} {cells[number]}"
     reading = figure.readings[number - 1]
     if reading is Reading.TIE:
-        return f"All done: a tie between A and {name} within what is uncertain ({pair})."
+        if first == other:
+            return f"All done: {pair}, the same time in both runs."
+        return (
+            f"All done: {pair}. Which of them is earlier cannot be told: what is uncertain is "
+            "larger than the difference."
+        )
     if reading is Reading.UNKNOWN:
         return (
             f"All done: {pair}. The error of the cells is not known, so neither is called earlier."
@@ -224,15 +251,51 @@ def _share(found: Comparison, figure: Figure, number: int, name: str, units: Sys
     pair = f"A {cells[0]}, {name} {cells[number]}"
     what = _row_name(figure, units)
     reading = figure.readings[number - 1]
+    if reading is Reading.TIE and figure.values[0] == figure.values[number]:
+        return f"Share of the hiding {what}: {pair}, the same in both runs."
     if reading is Reading.TIE:
-        return f"Hiding {what}: a tie between A and {name} ({pair})."
+        return (
+            f"Share of the hiding {what}: {pair}. It cannot be ranked on these cells, whose errors "
+            f"are larger than the difference. {_what_decides(found, number, units)}"
+        )
     if reading is Reading.UNKNOWN:
         return (
-            f"Hiding {what}: {pair}. The error of the cells is not known at that moment, so "
-            "neither is called better."
+            f"Share of the hiding {what}: {pair}. It cannot be ranked: the error of the cells is "
+            f"not known at that moment. {_what_tells_the_error(found, number, units)}"
         )
     fewer = name if reading is Reading.LOWER else "A"
     return f"{fewer} leaves the smaller share of the hiding {what} ({pair})."
+
+
+def _what_decides(found: Comparison, number: int, units: System) -> str:
+    """Return what may rank two answers that the errors of their cells keep from it."""
+    size = max(found.answers[n].cell_size for n in (0, number))
+    if size <= FINEST_CELL + 1e-9:
+        return "No finer cells are offered: sensors in the cold spots tell more."
+    finer = _finer(size, units)
+    return f"Runs on finer cells, which take much longer, may decide it: {finer}."
+
+
+def _what_tells_the_error(found: Comparison, number: int, units: System) -> str:
+    """Return how the errors of the cells of two answers can be known."""
+    pair = [found.answers[n] for n in (0, number)]
+    if all(one.bands for one in pair):
+        return "It is known of the end of the heat only."
+    size = max(one.cell_size for one in pair)
+    if companion_cell_size(size) is None:
+        return f"Runs on finer cells have companion runs that tell it: {_finer(size, units)}."
+    return "Companion runs tell it."
+
+
+def _finer(size: float, units: System) -> str:
+    """Return the option that asks for cells of half the size [m], or the finest."""
+    finer = max(FINEST_CELL, 0.5 * size)
+    return f'--cell "{finer / INCH:.1f} in"' if units == "us" else f'--cell "{finer:.2f} m"'
+
+
+def _not_done(found: Comparison, number: int, name: str) -> str:
+    first, other = (not_done_text(found.answers[n]) for n in (0, number))
+    return f"Hiding places not done when the run ends: A {first}, {name} {other}."
 
 
 def _places(changed: Changed, name: str, units: System) -> list[str]:

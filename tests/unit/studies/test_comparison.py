@@ -122,18 +122,44 @@ def test_answers_of_one_title_are_called_by_the_first_thing_that_tells_them_apar
 def test_without_bands_nothing_is_called_better() -> None:
     found = compare([answer("one", (60.0, 40.0)), answer("two", (75.0, 75.0))])
     words = " ".join(summary(found, "si"))
-    assert "neither is called better" in words
+    assert "It cannot be ranked: the error of the cells is not known at that moment" in words
+    assert 'companion runs that tell it: --cell "0.10 m".' in words
     assert "neither is called earlier" in words
     assert "smaller share" not in words
 
 
-def test_with_bands_the_smaller_share_is_told_and_a_tie_is_a_tie() -> None:
+def test_with_bands_the_smaller_share_is_told_or_that_it_cannot_be_ranked() -> None:
     one = answer("one", (60.0, 40.0), volume_below_50=0.05)
     two = answer("two", (75.0, 75.0), volume_below_50=0.05)
     words = " ".join(summary(compare([one, two]), "si"))
     assert "B leaves the smaller share" in words
     wide = [dataclasses.replace(side, bands={"volume below 50 °C": 0.15}) for side in (one, two)]
-    assert "a tie between A and B" in " ".join(summary(compare(wide), "si"))
+    for units, cell in (("si", "0.10 m"), ("us", "3.9 in")):
+        words = " ".join(summary(compare(wide), units))  # type: ignore[arg-type]
+        assert "A 20.0 %, 5 to 35, B 0.0 %, 0 to 15. It cannot be ranked on these cells" in words
+        assert f'may decide it: --cell "{cell}".' in words
+        assert "tie" not in words
+    finest = [dataclasses.replace(side, cell_size=0.05) for side in wide]
+    assert "No finer cells are offered" in " ".join(summary(compare(finest), "si"))
+
+
+def test_what_holds_on_any_cells_is_told_first() -> None:
+    one = answer("one", (40.0, 40.0), volume_below_50=0.9)
+    two = answer("two", (75.0, 75.0), volume_below_50=0.9)
+    found = compare([one, two])
+    first, second, *rest = summary(found, "si")
+    assert first.startswith("2 hiding places done in B, even if all were 2.0 K colder, and")
+    assert second == "Hiding places not done when the run ends: A 2 of 2, B 0 of 2."
+    assert [n for n, text in enumerate(rest) if "cannot be ranked" in text] == [1]
+    assert table(found, "si")[1][0] == "hiding places not done"
+    assert "0 to 90" in " ".join(table(found, "si")[4])
+
+
+def test_what_is_exactly_alike_needs_no_finer_cells() -> None:
+    one = answer("one", (40.0, 40.0), volume_below_50=0.1)
+    words = " ".join(summary(compare([one, one]), "si"))
+    assert "A 100.0 %, 90 to 100, B 100.0 %, 90 to 100, the same in both runs." in words
+    assert "--cell" not in words
 
 
 def test_bands_hold_at_the_end_of_the_heat_only() -> None:
