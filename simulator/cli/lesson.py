@@ -41,7 +41,7 @@ NAMES = ("preparation", "clutter", "fans")
 @click.option(
     "--prepared",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="A case file of the same dwelling, prepared, to be shown as well.",
+    help="A case file of the same dwelling, prepared, to be shown in the series 'preparation'.",
 )
 @click.option(
     "--cell",
@@ -73,6 +73,11 @@ def lesson(
 
     Runs that are made stay in the folder and are not made again; Ctrl-C loses nothing that is done.
     """
+    if prepared is not None and "preparation" not in names:
+        raise click.UsageError(
+            f"--prepared {prepared} is shown in the series 'preparation' only: add --series "
+            "preparation, or leave --prepared out"
+        )
     from simulator.case.load import load
     from simulator.case.size import check_size
     from simulator.output.kept_results import KeptResults

@@ -719,6 +719,15 @@ def test_a_dry_lesson_tells_its_cost_and_makes_nothing(folder: Path) -> None:
     assert list(folder.iterdir()) == []
 
 
+def test_a_lesson_shows_a_prepared_case_or_says_that_no_series_does(folder: Path) -> None:
+    result = lesson("--dry-run", "--prepared", str(SOUND))
+    assert result.exit_code == 2
+    assert "shown in the series 'preparation' only" in result.stderr
+    assert list(folder.iterdir()) == []
+    both = lesson("--dry-run", "--series", "preparation", "--prepared", str(SOUND))
+    assert both.exit_code == 0
+
+
 @pytest.mark.usefixtures("plans_only")
 def test_a_lesson_that_is_stopped_keeps_its_runs_and_goes_on_from_them(
     folder: Path, monkeypatch: pytest.MonkeyPatch
