@@ -1,5 +1,6 @@
 """Options that several commands share."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,15 +11,19 @@ from simulator.errors import ResultError, UnitError
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-#: Sizes of cells that the methods were tried with [m].
-SMALLEST_CELL, LARGEST_CELL = 0.05, 0.20
+#: Sizes of cells that the methods were tried with [m]; the largest to the next inch, 8 in.
+SMALLEST_CELL, LARGEST_CELL = 0.05, 0.2032
+
+#: The same as people write them, by the system that a value was written in.
+_BOUNDS = {"si": "5 cm and 20 cm", "us": "2 in and 8 in"}
 
 
 def read_cell_size(_: click.Context, __: click.Parameter, value: str) -> float:
     """Return the size of a cell [m] from text with its unit."""
     size = _quantity(value, "length")
     if not SMALLEST_CELL - 1e-9 <= size <= LARGEST_CELL + 1e-9:
-        raise click.BadParameter(f"{value} is not between 5 cm and 20 cm")
+        written = "us" if re.search("in|f|yd|'|\"|″|′|”|’", value.casefold()) else "si"
+        raise click.BadParameter(f"{value} is not between {_BOUNDS[written]}")
     return size
 
 
@@ -87,5 +92,5 @@ def cell_option(function: F) -> F:
         callback=read_cell_size,
         default="0.10 m",
         show_default=True,
-        help="Size of the grid's cells, with unit: '0.05 m' to '0.20 m', or '4 in'.",
+        help="Size of the grid's cells, with unit: '0.05 m' to '0.20 m', or '2 in' to '8 in'.",
     )(function)

@@ -809,6 +809,21 @@ def test_check_lists_what_is_changed_during_the_run() -> None:
     assert re.search(r"3 h 30 min\s+turn the mattress", found.stdout)
 
 
+@pytest.mark.parametrize("size", ["8 in", "2 in", "20 cm", "5 cm"])
+def test_usual_cells_of_both_systems_are_taken(size: str) -> None:
+    assert call("run", str(SOUND), "--cell", size, "--dry-run").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("size", "bounds"), [("9 in", "2 in and 8 in"), ("1 ft", "2 in and 8 in"), ("21 cm", "20 cm")]
+)
+def test_bounds_of_cells_are_told_in_the_units_of_the_value(size: str, bounds: str) -> None:
+    refused = call("run", str(SOUND), "--cell", size, "--dry-run")
+    assert refused.exit_code == 2
+    assert f"{size} is not between" in refused.stderr
+    assert bounds in refused.stderr
+
+
 def test_a_drawn_dwelling_is_told_in_the_units_asked_for(tmp_path: Path) -> None:
     told = {
         units: call(
