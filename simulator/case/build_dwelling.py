@@ -189,7 +189,7 @@ def _check_rooms(rooms: tuple[Room, ...], spot: Spot) -> None:
         for axis, length in enumerate(room.size):
             if not SMALLEST_ROOM <= length <= LARGEST_ROOM:
                 spot.at("room", index, "size", axis).refuse(
-                    f"a room of {length:g} m; allowed: {SMALLEST_ROOM:g} to {LARGEST_ROOM:g} m",
+                    f"a room of {length:.4g} m; allowed: {SMALLEST_ROOM:g} to {LARGEST_ROOM:g} m",
                 )
     for (_, first), (index, second) in combinations(enumerate(rooms), 2):
         message = _conflict(first, second)

@@ -122,7 +122,8 @@ def _share_open(record: WindowRecord, spot: Spot) -> float:
         return size
     if size > record.width + ROUND_OFF:
         spot.at("open").refuse(
-            f"{size:.3g} m is wider than the window; it must be at most {record.width:.3g} m"
+            f"{_to_mm(size)} m is wider than the window; "
+            f"it must be at most {_to_mm(record.width)} m"
         )
     return size / record.width
 
@@ -192,7 +193,7 @@ def build_sockets(
 
 
 def _beyond(value: float, length: float) -> str:
-    return f"{value:.3g} m lies beyond the wall; it must lie within 0 to {length:.3g} m"
+    return f"{_to_mm(value)} m lies beyond the wall; it must lie within 0 to {_to_mm(length)} m"
 
 
 def _room(name: str, rooms: Sequence[Room], spot: Spot) -> Room | None:
@@ -221,8 +222,8 @@ def _report_outside(
         key = keys[1] if end - start > last - first + ROUND_OFF else keys[0]
         if start < first - ROUND_OFF or end > last + ROUND_OFF:
             spot.at(key).refuse(
-                f"reaches from {start:.3g} to {end:.3g} m {what}; "
-                f"it must lie within {first:.3g} to {last:.3g} m"
+                f"reaches from {_to_mm(start)} to {_to_mm(end)} m {what}; "
+                f"it must lie within {_to_mm(first)} to {_to_mm(last)} m"
             )
             refused = True
     return refused
@@ -243,3 +244,8 @@ def _rectangles_overlap(
         for i in range(3)
         if i != axis
     )
+
+
+def _to_mm(length: float) -> str:
+    """Return a length [m] to the millimetre."""
+    return f"{round(length, 3):g}"

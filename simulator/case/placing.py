@@ -16,6 +16,7 @@ from simulator.case.partitions import THICKEST_PARTITION, gap_between
 from simulator.case.parts import AirMover, Box, HeatedJet, PorousPart, SolidPart, Vector
 from simulator.case.pieces import Pieces
 from simulator.errors import CaseError
+from simulator.units import length_in_both
 
 #: How far a piece may reach into another or into a wall before it counts [m]: rounding of lengths
 #: that people measure, 5 mm.
@@ -88,9 +89,9 @@ def _check_in_room(piece: Placed) -> None:
 def _report_worst(piece: Placed, points: Sequence[Vector]) -> None:
     reach, side = _worst(piece.room, points)
     if reach > SLACK:
-        size = " x ".join(f"{length:g}" for length in piece.room.size)
+        size = " x ".join(f"{round(length, 3):g}" for length in piece.room.size)
         piece.spot.at("at").refuse(
-            f"sticks {reach:.3g} m out of room '{piece.room.name}' through its"
+            f"sticks {length_in_both(reach)} out of room '{piece.room.name}' through its"
             f" {side.name.lower()} side; it must lie within the room, {size} m"
         )
 
@@ -131,7 +132,7 @@ def _check_in_air(piece: Placed, dwelling: Dwelling) -> None:
         if reach > THICKEST_PARTITION:
             where = f"beyond its {name} side"
         piece.spot.at("at").refuse(
-            f"{piece.pieces.words} '{piece.entry.name}' reaches {reach:.3g} m out of room"
+            f"{piece.pieces.words} '{piece.entry.name}' reaches {length_in_both(reach)} out of room"
             f" '{piece.room.name}', {where}; it must lie within the room or an open doorway"
         )
 
@@ -185,8 +186,8 @@ def _check_exhaust(piece: Placed, exhaust: Exhaust, dwelling: Dwelling) -> None:
         reach = high[run] - piece.room.high[run]
         if reach > SLACK:
             piece.spot.at(key).refuse(
-                f"the opening reaches {reach:.3g} m beyond its wall, "
-                f"which is {piece.room.size[run]:.3g} m; move it or make it smaller"
+                f"the opening reaches {length_in_both(reach)} beyond its wall, "
+                f"which is {length_in_both(piece.room.size[run])}; move it or make it smaller"
             )
             return
     for other in dwelling.rooms:
@@ -231,5 +232,5 @@ def _check_apart(first: Placed, second: Placed) -> None:
     if depth > SLACK:
         second.spot.at("at").refuse(
             f"{second.pieces.words} '{second.entry.name}' overlaps {first.pieces.words}"
-            f" '{first.entry.name}' by {depth:.3g} m; pieces must stand apart"
+            f" '{first.entry.name}' by {length_in_both(depth)}; pieces must stand apart"
         )
