@@ -12,12 +12,13 @@ ALWAYS = (
     "A place counts as done at an egg dose of 3.5 and 50 °C (122 °F). Dose 1 is the time that "
     "kills 99 % of eggs in the slowest published data (Kells & Goblirsch 2011): one in a hundred "
     "may still live there.",
-    "Those data cover eggs from 45 to 48 °C; above that the curve is extrapolated, laboratories "
-    "differ by more than a factor of 14, and for very slow warming it may be optimistic.",
+    "Those data cover eggs from 45 to 48 °C (113 to 118 °F); above that the curve is extrapolated, "
+    "laboratories differ by more than a factor of 14, and for very slow warming it may be "
+    "optimistic.",
     "Formulas for heat passing from moving air to surfaces differ by about 30 % either way. The "
     "figures at 2 K less (4 °F) show what one such error can do: it divides a dose by about 3.3.",
-    "Bugs move from warmth above 30-35 °C into cool gaps behind walls and along pipes, which the "
-    "model holds only in part.",
+    "Bugs move from warmth above 30-35 °C (86-95 °F) into cool gaps behind walls and along pipes, "
+    "which the model holds only in part.",
     "This is a model. Sensors in the cold spots during the treatment and an inspection afterwards "
     "decide.",
 )
