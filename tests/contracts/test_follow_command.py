@@ -286,11 +286,14 @@ def test_what_a_basis_costs_is_told_first(
 def watcher(folder: Path) -> Iterator[Any]:
     """Start a watch in a process of its own; it is ended afterwards."""
     started: list[subprocess.Popen[str]] = []
+    # A shell's background jobs ignore Ctrl-C; the watch must not inherit that.
+    heed = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    program = f"{heed}; from simulator.cli import main; main()"
+    command = ["follow", "room.toml", "log.csv"]
 
     def start(*more: str) -> subprocess.Popen[str]:
-        command = [sys.executable, "-m", "simulator.cli", "follow", "room.toml", "log.csv"]
         process = subprocess.Popen(
-            [*command, "--watch", "--every", "0.1 s", *more],
+            [sys.executable, "-c", program, *command, "--watch", "--every", "0.1 s", *more],
             cwd=folder,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
