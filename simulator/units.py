@@ -404,8 +404,16 @@ def length_in_both(length: float) -> str:
     >>> length_in_both(0.127), length_in_both(1.0)
     ('0.127 m (5 in)', '1 m (3 ft 3.25 in)')
     """
-    metres = f"{length:.3f}".rstrip("0").rstrip(".")
-    return f"{metres} m ({_feet_and_inches(length)})"
+    return f"{to_the_millimetre(length)} m ({_feet_and_inches(length)})"
+
+
+def to_the_millimetre(length: float) -> str:
+    """Return a length [m] as a number of metres without needless zeros.
+
+    >>> to_the_millimetre(0.12345), to_the_millimetre(3.0)
+    ('0.123', '3')
+    """
+    return f"{round(length, 3):g}"
 
 
 def kilowatts(watts: float) -> str:

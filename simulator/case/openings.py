@@ -21,6 +21,7 @@ from simulator.case.partitions import (
     gap_between,
 )
 from simulator.case.parts import Vector
+from simulator.units import to_the_millimetre
 
 #: The walls of a room by the names that files use.
 WALLS = {"west": Side.WEST, "east": Side.EAST, "south": Side.SOUTH, "north": Side.NORTH}
@@ -122,8 +123,8 @@ def _share_open(record: WindowRecord, spot: Spot) -> float:
         return size
     if size > record.width + ROUND_OFF:
         spot.at("open").refuse(
-            f"{_to_mm(size)} m is wider than the window; "
-            f"it must be at most {_to_mm(record.width)} m"
+            f"{to_the_millimetre(size)} m is wider than the window; "
+            f"it must be at most {to_the_millimetre(record.width)} m"
         )
     return size / record.width
 
@@ -193,7 +194,10 @@ def build_sockets(
 
 
 def _beyond(value: float, length: float) -> str:
-    return f"{_to_mm(value)} m lies beyond the wall; it must lie within 0 to {_to_mm(length)} m"
+    return (
+        f"{to_the_millimetre(value)} m lies beyond the wall; "
+        f"it must lie within 0 to {to_the_millimetre(length)} m"
+    )
 
 
 def _room(name: str, rooms: Sequence[Room], spot: Spot) -> Room | None:
@@ -222,8 +226,8 @@ def _report_outside(
         key = keys[1] if end - start > last - first + ROUND_OFF else keys[0]
         if start < first - ROUND_OFF or end > last + ROUND_OFF:
             spot.at(key).refuse(
-                f"reaches from {_to_mm(start)} to {_to_mm(end)} m {what}; "
-                f"it must lie within {_to_mm(first)} to {_to_mm(last)} m"
+                f"reaches from {to_the_millimetre(start)} to {to_the_millimetre(end)} m {what}; "
+                f"it must lie within {to_the_millimetre(first)} to {to_the_millimetre(last)} m"
             )
             refused = True
     return refused
@@ -244,8 +248,3 @@ def _rectangles_overlap(
         for i in range(3)
         if i != axis
     )
-
-
-def _to_mm(length: float) -> str:
-    """Return a length [m] to the millimetre."""
-    return f"{round(length, 3):g}"
